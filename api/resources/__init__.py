@@ -1,0 +1,1 @@
+"""One noun a file: its serializers, its filters and its view together."""

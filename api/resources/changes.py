@@ -1,0 +1,150 @@
+"""The feed of changes, by which another program keeps a mirror of what its account may see."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiParameter, extend_schema_serializer
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.paging import DEFAULT_LIMIT, MAX_LIMIT, limit_asked
+from api.problems import Refusal
+from api.resources.base import Resource
+from maintenance.models import Change
+from maintenance.queries.changes import (
+    BEGINNING,
+    Place,
+    TooOld,
+    changes_after,
+    database,
+    present_place,
+)
+from maintenance.queries.today import this_instant
+
+_CURSOR = re.compile(r"([0-9a-f]{1,16})-([0-9a-f]{1,16})-([0-9a-f]{1,15})")
+_EXAMPLE = {
+    "cursor": "6b0b29c07a0a6c2b-2f1a-9c4e",
+    "noun": "service-events",
+    "id": "01931b5e-7f00-7c31-8f2a-5a6c0f1e2d3c",
+    "change": "created",
+    "collection": "01931b5e-7a00-7a11-9d2e-0b1c2d3e4f50",
+    "vehicle": "01931b5e-7b00-7b22-8a3b-1c2d3e4f5061",
+    "at": "2026-11-25T09:30:00Z",
+    "url": "https://cars.example/api/v1/service-events/01931b5e-7f00-7c31-8f2a-5a6c0f1e2d3c",
+}
+
+
+class ChangeSerializer(serializers.Serializer[Any]):
+    """One change: read the row at `url`, or forget it."""
+
+    cursor = serializers.CharField(help_text="The place behind this line.")
+    noun = serializers.CharField(help_text="As in the address of its list.")
+    id = serializers.UUIDField(help_text="Identifier of the row.")
+    change = serializers.ChoiceField(
+        choices=Change.What.choices,
+        help_text="With a vehicle or collection that is removed, forget all that belongs to it; "
+        "with one that is created, list all that belongs to it.",
+    )
+    collection = serializers.UUIDField()
+    vehicle = serializers.UUIDField(allow_null=True, help_text="The car the row belongs to.")
+    at = serializers.DateTimeField()
+    url = serializers.CharField(allow_null=True, help_text="Of the row; null where it is removed.")
+
+
+@extend_schema_serializer(many=False)
+class ChangesSerializer(serializers.Serializer[Any]):
+    """Changes in the order in which they came about."""
+
+    items = ChangeSerializer(many=True)
+    after = serializers.CharField(help_text="Send this as `after` the next time.")
+    next = serializers.CharField(
+        allow_null=True, help_text="Address of what is there already; null if that was all."
+    )
+
+
+class Changes(Resource):
+    """What was made, changed and removed of all you may see, so that you can keep a mirror of it.
+
+    Ask without `after` for the present place, then list every noun, then go on from that place.
+    """
+
+    noun, nouns = "change", "changes"
+    http_method_names = ["get", "head"]
+    pagination_class = None
+    serializer_class = ChangesSerializer
+    said = {"list": ("Read what has changed", "list_changes")}
+    problems = {"list": ("changes-forgotten",)}
+    parameters: Mapping[str, Mapping[str, OpenApiParameter]] = {
+        "list": {
+            "after": OpenApiParameter(
+                "after",
+                {"type": "string", "pattern": f"^{_CURSOR.pattern}$"},
+                description="The place reached before; without it nothing is listed but the "
+                "present one.",
+            ),
+            "limit": OpenApiParameter(
+                "limit",
+                {"type": "integer", "minimum": 1, "maximum": MAX_LIMIT, "default": DEFAULT_LIMIT},
+                description=f"How many items a page holds, 1 to {MAX_LIMIT}.",
+            ),
+        }
+    }
+    example = {"items": [_EXAMPLE], "after": _EXAMPLE["cursor"], "next": None}
+
+    def get_queryset(self) -> QuerySet[Change]:
+        return Change.objects.filter(collection__in=self.sight.collections)
+
+    def list(self, request: Request) -> Response:
+        asked, limit, here = request.query_params.get("after"), limit_asked(request), database()
+        if asked is None:
+            return Response(self._said([], _text(here, present_place()), more=False))
+        try:
+            page = changes_after(
+                _place(asked, here),
+                sight=self.sight,
+                account=self.account,
+                limit=limit,
+                at=this_instant(),
+            )
+        except TooOld as too_old:
+            text = f"Lines after {asked} have been removed."
+            raise Refusal("changes-forgotten", text) from too_old
+        items = [self._line(line, here) for line in page.lines]
+        return Response(self._said(items, _text(here, page.place), more=page.more))
+
+    def _line(self, line: Change, here: int) -> dict[str, Any]:
+        gone = line.change == Change.What.REMOVED
+        path = self.request.path.replace("/changes", f"/{line.noun}/{line.record}")
+        return {
+            "cursor": _text(here, Place(line.xid, line.pk)),
+            "noun": line.noun,
+            "id": line.record,
+            "change": line.change,
+            "collection": line.collection,
+            "vehicle": line.vehicle,
+            "at": line.at,
+            "url": None if gone else self.request.build_absolute_uri(path),
+        }
+
+    def _said(self, items: Any, after: str, *, more: bool) -> dict[str, Any]:
+        query = self.request.query_params.copy()
+        query["after"] = after
+        address = self.request.build_absolute_uri(f"{self.request.path}?{query.urlencode()}")
+        return {"items": items, "after": after, "next": address if more else None}
+
+
+def _text(here: int, place: Place) -> str:
+    return f"{here:x}-{place.xid:x}-{place.id:x}"
+
+
+def _place(text: str, here: int) -> Place:
+    found = _CURSOR.fullmatch(text)
+    if found is None:
+        raise Refusal("invalid-cursor", f"{text[:60]!r} is no place in this feed.")
+    place = Place(int(found[2], 16), int(found[3], 16))
+    if int(found[1], 16) != here and place != BEGINNING:
+        raise TooOld
+    return place

@@ -1,0 +1,162 @@
+"""Examples of plans, their jobs and parts."""
+
+from api.shapes import Row
+
+_PLAN_ID = "01931b5e-7f60-7a11-9d2e-0b1c2d3e4fa1"
+_JOB_ID = "01931b5e-7f61-7a11-9d2e-0b1c2d3e4fa2"
+_OF: Row = {
+    "collection": "01931b5e-7a00-7a11-9d2e-0b1c2d3e4f50",
+    "vehicle": "01931b5e-7b00-7b22-8a3b-1c2d3e4f5061",
+}
+_SATURDAYS = [{"weekday": "sat", "begins_at": "09:00", "ends_at": "15:00"}]
+
+PLAN: Row = {
+    "id": _PLAN_ID,
+    **_OF,
+    "version": 1,
+    "starts_on": "2026-11-25",
+    "by": "2027-05-01",
+    "budget": 900,
+    "currency": "EUR",
+    "rate_per_hour": 0,
+    "closed": [{"from": "2026-12-24", "to": "2027-01-01"}],
+    "people": [
+        {
+            "name": name,
+            "hours": _SATURDAYS,
+            "skills": [],
+            "away": [],
+            "cost_per_hour": 0,
+        }
+        for name in ("Isa Renn", "Tomas Velk")
+    ],
+    "resources": [
+        {
+            "name": "axle stands",
+            "capacity": 1,
+            "daily_cost": 0,
+            "whole_span": False,
+            "weekdays": [],
+            "closed": [],
+            "used_for": [],
+        }
+    ],
+    "seed": 1,
+    "time_limit": 10,
+    "state": "planned",
+    "planned_on": "2026-11-25",
+    "planned_at": "2026-11-25T09:30:00Z",
+    "result": {
+        "ready_on": "2027-01-09",
+        "finished_on": "2027-01-09",
+        "immobile_days": 8,
+        "critical_jobs": ["Renew brake hose, rear", "Road test"],
+        "left_out": [],
+        "stages": [
+            {
+                "name": "ready for inspection",
+                "unit": "days",
+                "value": 45,
+                "bound": 45,
+                "proven": True,
+            }
+        ],
+        "proven": True,
+        "cut_short": False,
+        "costs": {
+            "total": 794.9,
+            "parts": 794.9,
+            "consumables": 0,
+            "outside_work": 0,
+            "labour": 0,
+            "hire": 0,
+            "spent": 0,
+            "budget": 900,
+            "left_of_budget": 105.1,
+            "by_supplier": [{"supplier": "Vennay Tyre Depot", "amount": 472}],
+            "by_system": [{"system": "wheels", "amount": 472}],
+        },
+        "conflict": None,
+        "assemblies": [],
+        "done_again": [],
+        "without_price": [],
+        "papers": [],
+        "estimates": {
+            "jobs_done": 0,
+            "hours_estimated": 0,
+            "hours_taken": 0,
+            "hours_ratio": None,
+            "mean_hours_off": None,
+            "cost_estimated": 0,
+            "cost_paid": 0,
+            "cost_ratio": None,
+        },
+        "notes": ["A plan of work, not a word on the car's condition."],
+    },
+}
+
+JOB: Row = {
+    "id": _JOB_ID,
+    **_OF,
+    "plan": _PLAN_ID,
+    "version": 1,
+    "sequence": 14,
+    "key": "renew brake-hose rear",
+    "name": "Renew brake hose, rear",
+    "component": "01931b5e-7c01-7b22-8a3b-1c2d3e4f5063",
+    "kind": "brake-hose",
+    "position": "rear",
+    "task": "renew",
+    "system": "brakes",
+    "phase": "",
+    "criticality": "safety",
+    "reason": "Rear brake hose: renewed on 2009-01-01; the limit of 120 months is reached.",
+    "hands": 1,
+    "who": [],
+    "uses": [],
+    "consumables": [],
+    "cautions": ["brake-fluid", "braking"],
+    "sheet_fields": ["union torque"],
+    "hours": 0.75,
+    "outlay": 31,
+    "own_hours": None,
+    "own_hands": None,
+    "own_who": [],
+    "own_uses": [],
+    "other_cost": 0,
+    "optional": False,
+    "value": None,
+    "pinned_on": None,
+    "state": "planned",
+    "starts_on": "2026-12-26",
+    "starts_at": "10:30:00",
+    "ends_on": "2026-12-26",
+    "ends_at": "11:30:00",
+    "people": ["Isa Renn"],
+    "float_days": 0,
+    "critical": True,
+    "done_on": None,
+    "hours_taken": None,
+    "cost_paid": None,
+    "service_event": None,
+}
+
+PART: Row = {
+    "id": "01931b5e-7f62-7a11-9d2e-0b1c2d3e4fa3",
+    **_OF,
+    "plan": _PLAN_ID,
+    "version": 1,
+    "job": _JOB_ID,
+    "name": "brake hose",
+    "part_number": "PS-3107",
+    "supplier": "Peregrand Spares Circle",
+    "price": 31,
+    "currency": "EUR",
+    "quantity": 1,
+    "lead_days": 28,
+    "sold_separately": True,
+    "ordered_on": None,
+    "arrives_on": None,
+    "needed_on": "2026-12-26",
+    "order_by": "2026-11-28",
+}
