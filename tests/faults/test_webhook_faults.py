@@ -24,6 +24,8 @@ from tests.faults.processes import HOST, ROOT, free_port, wait_for
 from tests.faults.webhook_receiver import Receiver
 
 TIME_LIMIT = 1.0
+HELD = 60.0
+"""Seconds for which the slow receivers would hold on to a caller who lets them."""
 SECOND = datetime.timedelta(seconds=1)
 
 
@@ -141,16 +143,16 @@ def test_a_receiver_that_does_not_come_to_an_end_is_left_after_the_time_limit(we
     took = time.monotonic() - began
     print(f"\n{path}: left after {took:.2f} s of {TIME_LIMIT} s")
     assert delivery.last_error == "does not answer in time"
-    assert took < TIME_LIMIT + 1
+    assert took < HELD / 2
 
 
-def test_a_body_without_end_is_not_read(webhook_at):
+def test_a_body_without_end_is_not_read(receiver):
     began = time.monotonic()
 
-    delivery = tried(webhook_at("/huge"))
+    answered = posted(receiver.url("/huge"), time_limit=HELD)
 
-    assert delivery.state == "taken"
-    assert time.monotonic() - began < TIME_LIMIT
+    assert answered.status == 200
+    assert time.monotonic() - began < HELD / 2
 
 
 @pytest.mark.parametrize("path", ["/headers", "/hangup", "/noise"])
@@ -183,7 +185,8 @@ def test_a_receiver_that_never_answers_does_not_keep_the_others_waiting(webhook_
 
     waiting.refresh_from_db()
     assert waiting.state == "taken"
-    assert time.monotonic() - began < 3 * TIME_LIMIT
+    # Half of what the slow ones take one after the other.
+    assert time.monotonic() - began < 20 * TIME_LIMIT / 2
 
 
 @pytest.mark.parametrize("code", [307, 308])
@@ -275,9 +278,9 @@ def test_a_name_server_that_never_answers_is_left_after_the_time_limit():
     began = time.monotonic()
 
     with pytest.raises(Failed, match="not resolved in time"):
-        posted("https://garage.example/", resolve=lambda host, port: time.sleep(30))
+        posted("https://garage.example/", resolve=lambda host, port: time.sleep(HELD))
 
-    assert time.monotonic() - began < TIME_LIMIT + 1
+    assert time.monotonic() - began < HELD / 2
 
 
 def test_a_proxy_in_the_environment_is_not_used(webhook_at, monkeypatch):
