@@ -75,6 +75,8 @@ def _of_keeper(on: str, change: str, row: str, where: str) -> Also:
     )
 
 
+#: All that is removed stands before all that is created: whoever loses a car as its keeper may find
+#: it again as an officer of the collection that takes it, and forgets what was listed before that.
 _CAR = (
     Also(
         on=("update",),
@@ -85,6 +87,7 @@ _CAR = (
         vehicle="o.id",
         collection="o.collection_id",
     ),
+    _of_keeper("update", REMOVED, "o", f"{_KEEPER} o.keeper_id AND {_GIVEN}"),
     Also(
         on=("update",),
         noun="vehicles",
@@ -93,7 +96,6 @@ _CAR = (
         where=_HANDED_OVER,
         vehicle="n.id",
     ),
-    _of_keeper("update", REMOVED, "o", f"{_KEEPER} o.keeper_id AND {_GIVEN}"),
     _of_keeper("update", CREATED, "n", f"{_KEEPER} n.keeper_id AND {_GIVEN}"),
     _of_keeper("delete", REMOVED, "n", f"{_KEEPER} n.keeper_id"),
     _shows("due-items", "maintenance_dueitem", _NAME),

@@ -163,6 +163,38 @@ def test_a_car_handed_to_another_club_is_gone_from_the_first(secretary, stranger
     assert ("vehicles", "created", str(car.pk)) in told(stranger, place)
 
 
+#: Who somebody is in the collection that gives a car, and in the one that takes it.
+@pytest.mark.parametrize(
+    "roles", [("keeper", "secretary"), ("secretary", "keeper"), ("keeper", "keeper")]
+)
+def test_a_mirror_keeps_a_car_that_goes_from_one_collection_of_its_owner_to_another(
+    roles, club, secretary, stranger, car
+):
+    theirs = stranger.account.memberships.get().collection
+    here = MemberFactory(collection=club, role=roles[0])
+    there = MemberFactory(collection=theirs, role=roles[1], account=here.account)
+    car.keeper = here
+    car.save()
+    PaperFactory(vehicle=car)
+    ComponentFactory(vehicle=car, kind="coolant")
+    secretary.post("odometer-readings", {"vehicle": str(car.pk), "on": "2026-10-01", "value": 9})
+    mirror = Mirror(Caller(here.account))
+    code = secretary.post("transfers", {"vehicle": str(car.pk)}).json()["code"]
+    taken = {"code": code, "collection": str(theirs.pk), "keeper": str(there.pk)}
+    assert stranger.post("transfers/acceptance", taken).status_code == 201
+    mirror.follow()
+    assert mirror.rows == listed(mirror.caller)
+    assert {noun for noun, _ in mirror.rows} > {"odometer-readings", "papers", "vehicles"}
+
+
+def test_what_is_removed_stands_before_what_is_created():
+    for noun in TOLD:
+        for event in EVENTS:
+            told = [each for each in noun.also if event in each.on and each.noun == noun.name]
+            kinds = [each.change for each in told if each.change != "changed"]
+            assert kinds == sorted(kinds, reverse=True)
+
+
 def test_a_member_let_go_learns_that_the_collection_is_gone_and_nothing_after(club, keeper, car):
     caller = Caller(keeper.account)
     place = present(caller)
