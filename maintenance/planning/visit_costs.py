@@ -160,14 +160,18 @@ def by_itself(item: VisitItem, done: DoneDays) -> list[date]:
     Returns
     -------
     list of date
-        Without those on which another settles it.
+        Without those on which another settles it. What is done once is so on the first day, if at
+        all: nothing makes it due again, nor is it done where another settled it before.
 
     References
     ----------
     .. [1] Common practice.
     """
     settled = settled_days(item, done)
-    return [day for day in done.get(item.id, ()) if day not in settled]
+    own = [day for day in done.get(item.id, ()) if day not in settled]
+    if item.interval_days is not None:
+        return own
+    return [day for day in own[:1] if not any(other < day for other in settled)]
 
 
 def visits_of(items: Sequence[VisitItem], done: DoneDays) -> tuple[Visit, ...]:

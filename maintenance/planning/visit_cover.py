@@ -144,6 +144,8 @@ class Cover:
 
     def _once(self, line: Line, own: dict[Days, int], events: Events) -> None:
         """Something done once; where another's work settles it nothing is given up."""
+        # Without this row it could be taken at every visit from its due day on: that costs nothing.
+        self.rows.append(Row(dict.fromkeys(own.values(), -1), -1))
         for (_, last), choice in own.items():
             self.prices[choice] += self._life(line) * max(0, line.due - last)
         firsts = sorted(first for first, _ in events)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from maintenance.planning.errors import PlanningError
 from maintenance.planning.problem import Settings
-from maintenance.planning.visit_costs import costs_of_visits
+from maintenance.planning.visit_costs import by_itself, costs_of_visits
 from maintenance.planning.visit_habits import each_on_its_day
 from maintenance.planning.visit_plan import VisitPlan, plan_visits
 from maintenance.planning.visits import VisitItem, VisitTerms
@@ -92,6 +92,31 @@ def test_a_finding_is_not_mended_after_the_renewal_that_clears_it():
     assert "repair" not in [name for visit in plan.visits for name in visit.items]
 
 
+@pytest.mark.parametrize("criticality", ["safety", "reliability"])
+def test_what_nothing_makes_due_again_is_done_at_one_visit_of_many(criticality):
+    once = {"criticality": criticality, "late_per_day": 100.0, "cost": 6750, "hours": 1.5}
+    fuel = item("renew fuel", 0, **once)
+    points = item("renew points", 0, interval_days=730, **once)
+    look = item("look at points", 0, settled_by=("renew points",), **once)
+    oil = item("look at oil", 152, interval_days=181, **once)
+    terms = VisitTerms(ON, day(731), 6000)
+    for items in ([fuel, oil], [fuel, points, look, oil]):
+        for plan in (planned(items, terms), planned(items, replace(terms, hours_per_week=40))):
+            told = [name for visit in plan.visits for name in visit.items]
+            assert len(plan.visits) > 3
+            assert told.count("renew fuel") == 1
+            assert "look at points" not in told
+            assert plan.costs.work == 6750 * len(told)
+
+
+def test_a_finding_mended_before_the_renewal_is_not_mended_again():
+    finding = item("repair", 0, cost=4000, settled_by=("renew",))
+    done = {"renew": [day(100)], "repair": [day(0), day(50), day(150)]}
+
+    assert by_itself(finding, done) == [day(0)]
+    assert by_itself(finding, done | {"repair": [day(150)]}) == []
+
+
 def test_within_weekly_hours_what_is_settled_takes_no_time():
     inspection = replace(INSPECTION, hours=3.0, due_on=RENEWAL.due_on)
     renewal = replace(RENEWAL, hours=4.0)
@@ -155,6 +180,8 @@ def test_no_way_of_doing_a_few_items_on_a_few_days_is_cheaper(one, other, cost, 
     assert cheapest - 1e-6 <= plan.costs.total <= cheapest + 0.5
     assert plan.costs.overdue_safety_days == _unavoidable([*one, *other], terms)
     assert plan.costs.total <= plan.each_on_its_day.total + 0.5
+    told = [name for visit in plan.visits for name in visit.items]
+    assert all(told.count(a.id) <= 1 for a in [*one, *other] if a.interval_days is None)
 
 
 def _unavoidable(items, terms: VisitTerms) -> int:
