@@ -38,6 +38,7 @@ ASKED = st.one_of(
 ).map(date.toordinal)
 EXPECTED_ANNUALLY = st.none() | st.integers(1, 20_000)
 YES_NO = st.booleans()
+ONE_IN_FIVE = st.sampled_from([True, False, False, False, False])
 ONE_IN_SIX = st.integers(0, 5).map(lambda drawn: drawn == 0)
 #: Unit and digits of the odometer, whether the car is changed, months of a seasonal plate.
 PARTICULARS = st.sampled_from(
@@ -282,11 +283,12 @@ def _inspections(draw, components, days):
     for _ in range(draw(UP_TO_FOUR)):
         day = draw(st.sampled_from(days))
         row = {"on": iso(day), "result": draw(RESULT), "expires_on": None, "findings": []}
-        if row["result"] == "fail":
+        # A pass with a finding is no longer taken, but may be on record.
+        if row["result"] == "fail" or draw(ONE_IN_FIVE):
             for _ in range(1 + draw(UP_TO_ONE)):
                 found = _part(draw(st.sampled_from(list(components))))
                 row["findings"].append(found | {"category": draw(CATEGORIES)})
-        elif draw(YES_NO):
+        if row["result"] == "pass" and draw(YES_NO):
             row["expires_on"] = iso(day + draw(VALIDITY))
         inspections.append(row)
     return inspections

@@ -222,8 +222,9 @@ class Inspections:
 
 @dataclass(frozen=True)
 class Findings:
-    """Faults that a failed inspection calls major or dangerous."""
+    """Faults that an inspection calls major or dangerous; `inspection` is its row."""
 
+    inspection: Ints
     vehicle: Ints
     component: Ints
     day: Ints

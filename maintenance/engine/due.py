@@ -13,7 +13,7 @@ from maintenance.engine.context import Context, context
 from maintenance.engine.days import NEVER, NO_DAY
 from maintenance.engine.first_use import FirstUse, first_use
 from maintenance.engine.forecast import Forecast
-from maintenance.engine.inspection import Certificate, certificate, open_findings
+from maintenance.engine.inspection import Certificate, as_failed, certificate, open_findings
 from maintenance.engine.papers import papers_in_force
 from maintenance.engine.resets import emptied_on
 from maintenance.engine.status import Standings, governing, order_days, status_on
@@ -101,6 +101,7 @@ def due_items(batch: Batch, *, on: int, planned: Forecast | None = None) -> Answ
     ----------
     .. [1] Common practice: whichever comes first.
     """
+    batch = replace(batch, inspections=as_failed(batch.inspections, batch.findings))
     shared = context(batch, on, planned)
     vehicles = shared.batch.vehicles
     certificates = certificate(batch.inspections, vehicles, batch.regimes, shared.stands, on)

@@ -1,6 +1,6 @@
 """The roadworthiness inspection: when the next one is due, and what a failed one leaves to do."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -231,6 +231,34 @@ def _in_season(due: Ints, vehicles: Vehicles, ends_with_month: Bools) -> Ints:
     return np.where(known & ~inside, opening, due)
 
 
+def as_failed(inspections: Inspections, findings: Findings) -> Inspections:
+    """Return the inspections with every one failed that found something major or dangerous.
+
+    Without this one wrong word, `pass` beside a leaking brake hose, would make nothing due, clear
+    the findings before it and let a certificate begin.
+
+    Parameters
+    ----------
+    inspections : Inspections
+        As they are on record.
+    findings : Findings
+        Major and dangerous findings, whatever the result on record.
+
+    Returns
+    -------
+    Inspections
+        In the same order.
+
+    References
+    ----------
+    .. [1] Directive 2014/45/EU, Article 9: with major or dangerous deficiencies the test is
+       deemed to have been failed.
+    """
+    passed = inspections.passed.copy()
+    passed[findings.inspection] = False
+    return replace(inspections, passed=passed)
+
+
 def open_findings(
     findings: Findings, inspections: Inspections, done: Effects, cars: int, on: int
 ) -> Ints:
@@ -239,7 +267,7 @@ def open_findings(
     Parameters
     ----------
     findings : Findings
-        Major and dangerous findings of failed inspections.
+        Major and dangerous findings.
     inspections : Inspections
         With the passes that clear findings before them.
     done : Effects

@@ -98,6 +98,8 @@ def histories(vehicles: Iterable[Vehicle]) -> History:
     entry_row = {entry[0]: number for number, entry in enumerate(entries)}
     items, chosen = _items(asked, components, row)
     lay_ups, stores = _lay_ups(cars, place, chosen)
+    inspections = _inspections(asked)
+    inspected = {inspection[0]: number for number, inspection in enumerate(inspections)}
     findings, papers = _findings(asked), list(Paper.objects.filter(vehicle__in=asked))
     return History(
         Batch(
@@ -110,8 +112,8 @@ def histories(vehicles: Iterable[Vehicle]) -> History:
             measurements=_measurements(cars, entry_row, row),
             rules=rule_columns(chosen, stores.factors),
             items=items,
-            inspections=_inspections(asked, place),
-            findings=_finding_columns(findings, place, row),
+            inspections=_inspection_columns(inspections, place),
+            findings=_finding_columns(findings, inspected, place, row),
             papers=paper_columns(papers, place),
             regimes=regime_columns(),
             stores=stores.stores,
@@ -158,9 +160,13 @@ def _places(
 
 
 def _finding_columns(
-    findings: Sequence[Finding], place: dict[uuid.UUID, int], row: dict[uuid.UUID, int]
+    findings: Sequence[Finding],
+    inspected: dict[uuid.UUID, int],
+    place: dict[uuid.UUID, int],
+    row: dict[uuid.UUID, int],
 ) -> Findings:
     return Findings(
+        ints(inspected[finding.inspection_id] for finding in findings),
         ints(place[finding.inspection.vehicle_id] for finding in findings),
         ints(row[finding.component_id] for finding in findings),
         ints(to_day(finding.inspection.on) for finding in findings),
@@ -316,27 +322,23 @@ def _items(
     )
 
 
-def _inspections(cars: Sequence[Vehicle], place: dict[uuid.UUID, int]) -> Inspections:
-    rows = list(
-        current(Inspection, cars)
-        .order_by("on", "id")
-        .values_list("vehicle", "on", "result", "expires_on")
-    )
+def _inspections(cars: Sequence[Vehicle]) -> list[Any]:
+    """Return the inspections of all cars in the order in which they were made."""
+    rows = current(Inspection, cars).order_by("on", "id")
+    return list(rows.values_list("id", "vehicle", "on", "result", "expires_on"))
+
+
+def _inspection_columns(rows: Sequence[Any], place: dict[uuid.UUID, int]) -> Inspections:
     return Inspections(
-        vehicle=ints(place[row[0]] for row in rows),
-        day=ints(to_day(row[1]) for row in rows),
-        passed=np.array([row[2] == Inspection.Result.PASS for row in rows], dtype=bool),
-        expires=ints(day(row[3]) for row in rows),
+        vehicle=ints(place[row[1]] for row in rows),
+        day=ints(to_day(row[2]) for row in rows),
+        passed=np.array([row[3] == Inspection.Result.PASS for row in rows], dtype=bool),
+        expires=ints(day(row[4]) for row in rows),
     )
 
 
 def _findings(cars: Sequence[Vehicle]) -> list[Finding]:
+    """Return the grave findings of all cars, whatever the result: none may vanish in a pass."""
     grave = (Finding.Category.MAJOR, Finding.Category.DANGEROUS)
-    return list(
-        Finding.objects.filter(
-            inspection__in=current(Inspection, cars).filter(result=Inspection.Result.FAIL),
-            category__in=grave,
-        )
-        .select_related("inspection")
-        .order_by("id")
-    )
+    found = Finding.objects.filter(inspection__in=current(Inspection, cars), category__in=grave)
+    return list(found.select_related("inspection").order_by("id"))

@@ -30,8 +30,9 @@ def record_inspection(
     """Record an inspection with its findings.
 
     Refused, with every field at fault: a day after today or before the car was built, an unknown
-    result or category, an expiry of a failed inspection or before its day, a finding on a
-    component that the car does not have, and a reading that contradicts the others.
+    result or category, an expiry of a failed inspection or before its day, a major or dangerous
+    finding of a pass, a finding on a component that the car does not have, and a reading that
+    contradicts the others.
     """
     return write_inspection(locked(vehicle), draft, Origin(by=by, at=at), today)
 

@@ -78,6 +78,13 @@ def test_a_finding_of_an_unknown_category_is_refused(secretary, failed):
     assert "dangerous" in answer.json()["errors"][0]["detail"]
 
 
+def test_a_dangerous_finding_is_no_finding_of_a_pass(secretary, failed):
+    failed["result"] = "pass"
+    failed["findings"][0]["category"] = "dangerous"
+    answer = secretary.post("inspections", failed)
+    assert (answer.status_code, pointers(answer)) == (422, {"/findings/0/category"})
+
+
 def test_a_certificates_own_expiry_is_kept(secretary, car):
     body = {"vehicle": str(car.id), "on": "2026-04-14", "result": "pass"}
     made = secretary.post("inspections", body | {"expires_on": "2027-04-13"}).json()

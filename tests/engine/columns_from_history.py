@@ -217,11 +217,19 @@ def _add_inspections(building, vehicle, components, car):
         day = engine_day(test["on"])
         passed = test["result"] == "pass"
         expires = engine_day(test["expires_on"])
-        building.add("inspections", vehicle=vehicle, day=day, passed=passed, expires=expires)
+        inspection = building.add(
+            "inspections", vehicle=vehicle, day=day, passed=passed, expires=expires
+        )
         for row in test["findings"]:
             if row["category"] in ("major", "dangerous"):
                 component = components[place(row)]
-                building.add("findings", vehicle=vehicle, component=component, day=day)
+                building.add(
+                    "findings",
+                    inspection=inspection,
+                    vehicle=vehicle,
+                    component=component,
+                    day=day,
+                )
 
 
 def _add_rules(building, components, rules):

@@ -255,6 +255,19 @@ def test_an_old_car_left_as_it_was_built_needs_no_inspection():
     assert items(on="2025-05-13", regime=regime, substantially_changed=False) == []
 
 
+@pytest.mark.parametrize("category", ["major", "dangerous"])
+def test_a_grave_finding_of_a_pass_falls_due_and_the_pass_counts_for_nothing(category):
+    found = {"kind": "brake-fluid", "position": "", "category": category}
+    before = inspected("2023-05-12", "fail", findings=[found])
+    wrong = inspected("2024-01-10", "pass", "2025-01-09", findings=[found])
+    due = items(on="2024-02-01", regime=REGIME, inspections=[before, wrong])
+    assert [(row["governed_by"], row["due_on"]) for row in due] == [
+        ("inspection", "1988-05-13"),
+        ("finding", "2023-05-12"),
+        ("finding", "2024-01-10"),
+    ]
+
+
 def test_a_finding_stands_until_the_part_is_mended():
     found = {"kind": "brake-fluid", "position": "", "category": "major"}
     failed = [inspected("2024-01-10", "fail", findings=[found, found | {"category": "minor"}])]

@@ -72,7 +72,13 @@ def _next_by_registration(regime, registered, tested):
 
 def _tests(vehicle, on, result):
     known = [test for test in vehicle["inspections"] if day(test["on"]) <= on]
-    return sorted((test for test in known if test["result"] == result), key=lambda test: test["on"])
+    return sorted((test for test in known if _result(test) == result), key=lambda test: test["on"])
+
+
+def _result(test):
+    """What came of a test; whatever is on record, no car passes with a grave fault (Article 9)."""
+    grave = any(found["category"] in ("major", "dangerous") for found in test["findings"])
+    return "fail" if grave else test["result"]
 
 
 def _next(regime, registered, tested, expiry):

@@ -1,9 +1,10 @@
 import pytest
 
-from maintenance.models import Finding, Inspection
+from maintenance.models import DueItem, Finding, Inspection
 from maintenance.services.drafts import FindingDraft, InspectionDraft, Place
 from maintenance.services.inspections import correct_inspection, record_inspection
-from tests.factories import ComponentFactory, InspectionFactory
+from maintenance.services.recompute import recompute_vehicles
+from tests.factories import ComponentFactory, FindingFactory, InspectionFactory
 from tests.services.asking import day, refused
 
 pytestmark = pytest.mark.django_db
@@ -39,6 +40,25 @@ def test_a_failed_inspection_has_no_expiry(car, when):
 def test_a_certificate_does_not_expire_before_its_inspection(car, when):
     draft = seen(expires_on=day("2026-05-19"))
     assert set(refused(record_inspection, vehicle=car, draft=draft, **when)) == {"/expires_on"}
+
+
+@pytest.mark.parametrize("category", ["major", "dangerous"])
+def test_a_grave_finding_is_no_finding_of_a_pass(car, when, category):
+    draft = seen("pass", findings=(finding("minor"), finding(category)))
+    said = refused(record_inspection, vehicle=car, draft=draft, **when)
+    assert set(said) == {"/findings/1/category"}
+    assert "correct the result or the category" in said["/findings/1/category"]
+
+
+def test_a_pass_on_record_with_a_dangerous_finding_makes_it_due(car, when, today):
+    hose = car.components.get()
+    earlier = InspectionFactory(vehicle=car, on=day("2026-04-01"), result="fail")
+    FindingFactory(inspection=earlier, component=hose)
+    wrong = InspectionFactory(vehicle=car, on=day("2026-05-20"), expires_on=day("2027-05-19"))
+    FindingFactory(inspection=wrong, component=hose, category="dangerous")
+    recompute_vehicles(vehicles=[car], on=today)
+    due = DueItem.objects.filter(vehicle=car, governed_by="finding").order_by("due_on")
+    assert [item.due_on for item in due] == [day("2026-04-01"), day("2026-05-20")]
 
 
 def test_every_fault_of_an_inspection_is_told_at_once(car, when):

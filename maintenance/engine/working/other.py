@@ -112,7 +112,7 @@ def finding_lines(answer: Answer, row: int) -> Sheet:
     Returns
     -------
     Sheet
-        The day of the failed inspection.
+        The day of the inspection that found it.
 
     References
     ----------

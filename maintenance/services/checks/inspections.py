@@ -12,8 +12,13 @@ from maintenance.services.refusals import Problem
 RESULTS = ("pass", "fail")
 #: Directive 2014/45/EU, Article 7, plus the advisory of common practice.
 CATEGORIES = ("advisory", "minor", "major", "dangerous")
-#: Those that fall due at once where the inspection was failed.
+#: Those that fall due at once, and with which no car passes.
 GRAVE = ("major", "dangerous")
+_FAILS = (
+    "is no finding of a pass: by Directive 2014/45/EU, Article 9, such a car fails; correct the "
+    "result or the category, and where it was put right before the test was over leave the "
+    "finding out and record the repair as a service event"
+)
 
 
 def inspection_problems(
@@ -40,4 +45,6 @@ def inspection_problems(
             yield Problem(f"{pointer}/category", "is missing")
         elif finding.category not in CATEGORIES:
             yield Problem(f"{pointer}/category", unknown("category", finding.category, CATEGORIES))
+        elif finding.category in GRAVE and draft.result == "pass":
+            yield Problem(f"{pointer}/category", f"{finding.category} {_FAILS}")
         yield from text_problems(f"{pointer}/note", finding.note)

@@ -30,8 +30,7 @@ def finding_names(
     named: dict[DueItemName, Finding] = {}
     times: Counter[DueItemName] = Counter()
     for group in groups:
-        failed = [(draft, found) for draft, found in group if draft.result == "fail"]
-        for draft, found in sorted(failed, key=lambda pair: _order(pair[0])):
+        for draft, found in sorted(group, key=lambda pair: _order(pair[0])):
             for said, finding in zip(draft.findings, found, strict=True):
                 if said.category not in GRAVE:
                     continue

@@ -133,7 +133,7 @@ def _not_found(name: DueItemName, items: CarItems) -> Problem:
     known = f"those of {name.place} are of {', '.join(days)}" if days else f"{name.place} has none"
     return Problem(
         "",
-        f"is none of the major and dangerous findings of a failed inspection on record; {known}; "
+        f"is none of the major and dangerous findings on record; {known}; "
         f"name day, place, category and note as there, {_OR_GONE} where it was corrected",
     )
 

@@ -72,6 +72,14 @@ def test_an_unknown_word_is_refused_with_the_nearest_known_one(said, pointer, wo
     assert word in refusal(file_of(car(**said)), when)[f"/vehicles/0{pointer}"]
 
 
+def test_a_grave_finding_of_a_pass_is_refused(when):
+    hose = {"kind": "brake-hose", "category": "major"}
+    passed = {"on": "2026-05-01", "result": "pass", "findings": [hose]}
+    held = {"components": [{"kind": "brake-hose"}], "service_events": []}
+    said = refusal(file_of(car(**held, inspections=[passed])), when)
+    assert set(said) == {"/vehicles/0/inspections/0/findings/0/category"}
+
+
 @pytest.mark.parametrize(
     ("said", "pointer"),
     [
