@@ -18,6 +18,7 @@ from api.serializers import (
 )
 from api.shapes import Row
 from maintenance.models import IntervalRule, Vehicle
+from maintenance.queries.departures import still_here
 from maintenance.queries.today import today_in
 from maintenance.services.plans.terms import LONGEST_SEARCH, WEEKDAYS, SpanDraft, VisitDraft
 from maintenance.services.plans.visits import visit_plan
@@ -176,8 +177,9 @@ class VisitPlans(Resource):
             raise Refused([Problem("", "name a collection or a vehicle, and not both")])
         if vehicle is not None:
             return [vehicle]
-        cars = self.sight.vehicles().filter(collection=collection).select_related("collection")
-        found = list(cars.order_by("registration")[: MOST_CARS + 1])
+        cars = still_here(self.sight.vehicles().filter(collection=collection))
+        in_order = cars.select_related("collection").order_by("registration")
+        found = list(in_order[: MOST_CARS + 1])
         if not 1 <= len(found) <= MOST_CARS:
             text = f"has {'no car' if not found else f'more than {MOST_CARS} cars'}; name a vehicle"
             raise Refused([Problem("/collection", text)])

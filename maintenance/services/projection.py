@@ -23,6 +23,7 @@ from maintenance.planning.what_if import with_lay_up, with_reading_today, with_r
 from maintenance.queries.due_answers import INSPECTION_KIND, Answers
 from maintenance.queries.due_items import as_dict, number
 from maintenance.queries.histories import UNIT, histories
+from maintenance.services.cars import closed_problems
 from maintenance.services.checks.what_if import known_return, plan_problems
 from maintenance.services.drafts import Place
 from maintenance.services.refusals import refuse_if_any
@@ -42,8 +43,10 @@ def project(*, vehicle: Vehicle, plan: PlanDraft, on: datetime.date) -> dict[str
 
     Refused, each by its place in the plan: days before `on`, periods that do not run forward or
     overlap each other or the lay-up that lasts, unknown words, components the car does not have,
-    and figures out of range. Costs the queries of one car's history, and writes nothing.
+    and figures out of range; and a car that has left its collection. Costs the queries of one car's
+    history and one more, and writes nothing.
     """
+    refuse_if_any(closed_problems(vehicle))
     history = histories([vehicle])
     places = [Place(row.kind, row.position) for row in history.own_components]
     refuse_if_any(plan_problems(plan, history.batch, places, on))

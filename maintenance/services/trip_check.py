@@ -15,6 +15,7 @@ from maintenance.queries.due_answers import Answers
 from maintenance.queries.due_items import as_dict, number
 from maintenance.queries.due_keys import INSPECTION_KEY
 from maintenance.queries.histories import UNIT, histories
+from maintenance.services.cars import closed_problems
 from maintenance.services.countries import COUNTRIES
 from maintenance.services.refusals import Problem, refuse_if_any
 
@@ -66,9 +67,11 @@ def trip_check(*, vehicle: Vehicle, trip: TripDraft, on: datetime.date) -> dict[
     """Return what is to be seen to before a trip, what falls due on it, and what soon after.
 
     Computed as known on the day `on`; a car that is laid up is taken to return to the road on the
-    day of departure. Refused: a departure before `on`, a return before the departure or more than
-    a year after it, a distance below nought, and what is no country code.
+    day of departure. Refused: a car that has left its collection, a departure before `on`, a return
+    before the departure or more than a year after it, a distance below nought, and what is no
+    country code.
     """
+    refuse_if_any(closed_problems(vehicle))
     refuse_if_any(_problems(trip, on))
     trip = replace(trip, countries=tuple(country.upper() for country in trip.countries))
     history = histories([vehicle])

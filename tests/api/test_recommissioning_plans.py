@@ -7,7 +7,7 @@ from icalendar import Calendar
 
 from maintenance.models import RecommissioningPlan
 from tests.api.callers import Caller, pointers
-from tests.factories import MemberFactory
+from tests.factories import MemberFactory, VehicleFactory
 from tests.services.plans.cars import offer, two_axles
 
 pytestmark = pytest.mark.django_db
@@ -253,6 +253,30 @@ def test_visits_are_planned_and_nothing_is_kept(secretary, club, car):
     answer = secretary.post("visit-plans", {"collection": str(club.pk), "months": 12})
     assert answer.status_code == 200
     assert answer.json()["laid_up_for_unknown_time"] == [car.registration]
+
+
+def test_a_car_that_left_is_planned_and_asked_about_no_more(secretary, club, car, plan):
+    gone = {"vehicle": str(car.pk), "on": "2026-11-20", "how": "sold"}
+    assert secretary.post("departures", gone).status_code == 201
+    trip = {"from": "2026-12-01", "to": "2026-12-02", "distance": 10}
+    for path, body in (
+        ("recommissioning-plans", terms(car)),
+        (f"recommissioning-plans/{plan['id']}/planning", {}),
+        ("visit-plans", {"vehicle": str(car.pk)}),
+        (f"vehicles/{car.pk}/trip-check", trip),
+        (f"vehicles/{car.pk}/projection", {}),
+    ):
+        answer = secretary.post(path, body)
+        assert (answer.status_code, "has left" in answer.json()["detail"]) == (422, True)
+    assert secretary.get(f"recommissioning-plans/{plan['id']}").json()["state"] == "planned"
+
+
+def test_visits_of_a_collection_pass_over_a_car_that_left(secretary, club, car):
+    VehicleFactory(collection=club)
+    gone = {"vehicle": str(car.pk), "on": "2026-11-20", "how": "sold"}
+    assert secretary.post("departures", gone).status_code == 201
+    found = secretary.post("visit-plans", {"collection": str(club.pk)}).json()
+    assert found["laid_up_for_unknown_time"] == []
 
 
 def test_visits_are_for_a_collection_or_a_car(secretary, club, car):

@@ -3,7 +3,7 @@ import io
 import pytest
 from django.core.management import CommandError, call_command
 
-from tests.factories import VehicleFactory
+from tests.factories import DepartureFactory, VehicleFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -30,6 +30,29 @@ def test_a_refusal_names_the_option_at_fault(command, options, option):
     with pytest.raises(CommandError) as refused:
         asked(command, *options)
     assert str(refused.value).startswith(option)
+
+
+@pytest.mark.parametrize(
+    ("command", "options"),
+    [
+        ("trip_check", ["--from", "2100-01-01", "--to", "2100-01-02", "--distance", "1"]),
+        ("project", []),
+        ("recommission", ["--by", "2100-01-01"]),
+        ("visit_plan", []),
+    ],
+)
+def test_nothing_is_planned_for_a_car_that_left(command, options):
+    DepartureFactory(vehicle__registration="HM 77")
+    with pytest.raises(CommandError) as refused:
+        asked(command, *options)
+    assert str(refused.value).startswith("HM 77 has left the collection")
+    assert refused.value.returncode == 2
+
+
+def test_a_collection_whose_cars_have_all_left_has_none_to_plan_for():
+    DepartureFactory()
+    with pytest.raises(CommandError, match="there is no car to plan for"):
+        call_command("visit_plan", stdout=io.StringIO())
 
 
 def test_a_car_is_found_by_its_plate_without_blanks():

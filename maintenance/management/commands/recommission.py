@@ -104,10 +104,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         vehicle = vehicle_registered(options["vehicle"], collections_named(options["collection"]))
         today = today_in(vehicle.collection)
-        sheets = _planned(vehicle, _draft(options, today), today)
-        sheets.plan.planned_at = this_instant()
-        if options["save"]:
-            keep_plan(sheets)
+        sheets = _planned(vehicle, _draft(options, today), today, keep=options["save"])
         self._write_files(sheets, options)
         if options["format"] == "json":
             self.stdout.write(
@@ -150,9 +147,15 @@ def _draft(options: dict[str, Any], today: datetime.date) -> RecommissioningDraf
     )
 
 
-def _planned(vehicle: Vehicle, draft: RecommissioningDraft, today: datetime.date) -> Sheets:
+def _planned(
+    vehicle: Vehicle, draft: RecommissioningDraft, today: datetime.date, *, keep: bool
+) -> Sheets:
     try:
-        return draft_plan(vehicle=vehicle, draft=draft, today=today)
+        sheets = draft_plan(vehicle=vehicle, draft=draft, today=today)
+        sheets.plan.planned_at = this_instant()
+        if keep:
+            keep_plan(sheets)
+        return sheets
     except Refused as refused:
         said = [_said(problem.pointer, problem.message, draft) for problem in refused.problems]
         raise CommandError("; ".join(said), returncode=BAD_INPUT) from refused

@@ -16,6 +16,7 @@ from rich.text import Text
 from maintenance.management.arguments import BAD_INPUT, collections_named, day, vehicle_registered
 from maintenance.management.commands.recommission import amount, weekdays
 from maintenance.models import Vehicle
+from maintenance.queries.departures import still_here
 from maintenance.queries.today import today_in
 from maintenance.services.plans.money import shown
 from maintenance.services.plans.terms import SpanDraft, VisitDraft
@@ -98,8 +99,8 @@ def _cars(options: dict[str, Any]) -> list[Vehicle]:
     if len(collections) != 1:
         known = ", ".join(collection.name for collection in collections) or "none yet"
         raise CommandError(f"--collection: name one; there are: {known}", returncode=BAD_INPUT)
-    cars = Vehicle.objects.filter(collection=collections[0]).select_related("collection")
-    return list(cars.order_by("registration"))
+    cars = still_here(Vehicle.objects.filter(collection=collections[0]))
+    return list(cars.select_related("collection").order_by("registration"))
 
 
 def _draft(options: dict[str, Any]) -> VisitDraft:

@@ -19,7 +19,7 @@ from maintenance.models import (
     RecommissioningPlan,
     Vehicle,
 )
-from maintenance.services.cars import locked
+from maintenance.services.cars import closed_problems, locked
 from maintenance.services.checks.plans import draft_problems
 from maintenance.services.plans.building import Sheets, build
 from maintenance.services.plans.offers import usual_currency
@@ -44,10 +44,12 @@ MOST_JOBS = 400
 def draft_plan(*, vehicle: Vehicle, draft: RecommissioningDraft, today: datetime.date) -> Sheets:
     """Plan a car's way back to the road and save nothing.
 
-    Refused, each by its field: terms that make no sense, people too few for a job, a resource
-    that a job needs and nobody has, and work for which nobody is skilled. Demands that can't hold
-    together are no refusal but a plan in the state `impossible`, with the smallest set of them.
+    Refused, each by its field: a car that has left its collection, terms that make no sense, people
+    too few for a job, a resource that a job needs and nobody has, and work for which nobody is
+    skilled. Demands that can't hold together are no refusal but a plan in the state `impossible`,
+    with the smallest set of them.
     """
+    refuse_if_any(closed_problems(vehicle))
     draft = replace(draft, currency=draft.currency or usual_currency(vehicle))
     refuse_if_any(draft_problems(draft, today))
     sheets = new_sheets(vehicle, draft, on=today)
@@ -78,9 +80,10 @@ def make_plan(
 def keep_plan(sheets: Sheets) -> RecommissioningPlan:
     """Save a plan just made, with the instant of its planning set.
 
-    Raises `Vehicle.DoesNotExist` where the car has gone to another collection during the search.
+    Raises `Vehicle.DoesNotExist` where the car has gone to another collection during the search;
+    refused where its record was closed meanwhile.
     """
-    if locked(sheets.plan.vehicle, even_closed=True).collection_id != sheets.plan.collection_id:
+    if locked(sheets.plan.vehicle).collection_id != sheets.plan.collection_id:
         raise Vehicle.DoesNotExist
     sheets.plan.save(force_insert=True)
     PlanPerson.objects.bulk_create(sheets.people)
@@ -103,6 +106,7 @@ def plan_again(
     changed the plan during the search. Refused as in `draft_plan`.
     """
     plan = RecommissioningPlan.objects.select_related("vehicle__collection").get(pk=plan.pk)
+    refuse_if_any(closed_problems(plan.vehicle))
     sheets = stored_sheets(plan)
     catch_up(sheets, on=today)
     start = max(plan.starts_on, today)
@@ -146,13 +150,18 @@ def change_plan(
 
 @transaction.atomic
 def remove_plan(*, plan: RecommissioningPlan, version: int) -> None:
-    """Remove a plan with its jobs; the service events of work done on it stay."""
-    _locked(plan, version).delete()
+    """Remove a plan with its jobs; the service events of work done on it stay.
+
+    A plan is no record: that of a car which has left goes too, though nothing else of it changes.
+    """
+    _locked(plan, version, even_closed=True).delete()
 
 
-def _locked(plan: RecommissioningPlan, version: int) -> RecommissioningPlan:
+def _locked(
+    plan: RecommissioningPlan, version: int, *, even_closed: bool = False
+) -> RecommissioningPlan:
     """Lock a plan as `locked_at` does, after its car: whatever hangs on a car begins there."""
-    locked(plan.vehicle, even_closed=True)
+    locked(plan.vehicle, even_closed=even_closed)
     return locked_at(plan, version)
 
 
@@ -160,9 +169,9 @@ def mark_changed(plan: RecommissioningPlan) -> RecommissioningPlan:
     """Lock a plan whose rows are about to change, and say that it was changed.
 
     To be called in the transaction of the change: a search that runs meanwhile then finds another
-    version and writes nothing over it.
+    version and writes nothing over it. Refused for a car that has left its collection.
     """
-    locked(plan.vehicle, even_closed=True)
+    locked(plan.vehicle)
     row = RecommissioningPlan.objects.select_for_update(no_key=True).get(pk=plan.pk)
     row.state, row.version = row.State.CHANGED, row.version + 1
     row.save(update_fields=["state", "version"])

@@ -20,6 +20,7 @@ from maintenance.planning.visits import Visit, VisitItem, VisitTerms
 from maintenance.planning.working_calendar import Span
 from maintenance.queries.due_answers import Answers
 from maintenance.queries.due_items import number
+from maintenance.services.cars import closed_problems
 from maintenance.services.checks.plans import visit_problems
 from maintenance.services.plans.money import major, minor
 from maintenance.services.plans.offers import offers_for
@@ -49,10 +50,12 @@ def visit_plan(
 ) -> dict[str, Any]:
     """Return visits for the due items of cars of one collection, beside two habits.
 
-    Refused: terms that make no sense. Where items and workshop can't hold together the answer
-    says which. Takes up to the time limit of the draft for each car.
+    Refused: terms that make no sense, and a car that has left the collection. Where items and
+    workshop can't hold together the answer says which. Takes up to the time limit of the draft for
+    each car.
     """
     refuse_if_any(visit_problems(draft))
+    refuse_if_any(closed_problems(*vehicles))
     until = from_day(int(add_months(to_day(on), draft.months)))
     asked = _asked(vehicles, draft, on, until)
     terms = VisitTerms(
