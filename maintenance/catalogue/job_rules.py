@@ -28,6 +28,8 @@ from maintenance.planning.selectors import SCOPES, Selector
 FILE = "job_rules.toml"
 #: Given to the jobs that put findings of a failed inspection right; see `Wanted.tags`.
 FAILED_INSPECTION = "failed-inspection"
+#: Marks the need of a finding that fails no car and yet must be put right.
+PUT_RIGHT = "must-be-put-right"
 _TABLES: Mapping[str, type[Any]] = {
     "resource": StandardResource,
     "standard_job": StandardJob,
@@ -124,7 +126,7 @@ def _known_words(
         "kind": {*known.kinds, *work, ""},
         "caution": set(known.cautions),
         "resource": {row.name for row in rows["resource"]},
-        "tag": {row.tag for row in rows["tag"]} | told | {FAILED_INSPECTION},
+        "tag": {row.tag for row in rows["tag"]} | told | {FAILED_INSPECTION, PUT_RIGHT},
         "system": set(known.systems),
         "criticality": set(CRITICALITIES),
         "reach": set(SCOPES),

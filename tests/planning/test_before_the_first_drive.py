@@ -52,3 +52,22 @@ def test_the_first_drive_is_the_last_thing_before_the_road():
     car = fitted("brake-fluid", "brake-hose front left")
     order = ids(car, wanted("brake-hose front left"), wanted("fuel", criticality="reliability"))
     assert order[-2:] == ["first_drive whole-car", "road_test whole-car"]
+
+
+@pytest.mark.parametrize(
+    "mended",
+    [
+        wanted("chassis", "repair"),
+        wanted("sill left", "inspect"),
+        wanted("seat-belt driver", "repair"),
+        wanted("lamp front left", "repair"),
+        wanted("body-mount", "repair", "reliability"),
+        wanted("horn", "repair", "reliability", tags=("failed-inspection",)),
+        wanted("bumper front", "repair", "reliability", tags=("must-be-put-right",)),
+    ],
+)
+@pytest.mark.parametrize("driven", ["first_drive whole-car", "bed_in friction-material"])
+def test_nobody_drives_before_structure_and_what_failed_are_mended(mended, driven):
+    order = ids([], wanted("brake-pads front"), mended)
+    place = " ".join(word for word in (mended.task, mended.kind, mended.position) if word)
+    assert order.index(place) < order.index(driven)

@@ -5,7 +5,7 @@ import uuid
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from maintenance.catalogue.job_rules import FAILED_INSPECTION
+from maintenance.catalogue.job_rules import FAILED_INSPECTION, PUT_RIGHT
 from maintenance.catalogue.load import catalogue
 from maintenance.engine.columns import CRITICALITIES
 from maintenance.engine.days import to_day
@@ -14,7 +14,6 @@ from maintenance.planning.jobs import RELIABILITY, SAFETY
 from maintenance.planning.what_if import with_return
 from maintenance.queries.due_answers import Answers
 from maintenance.queries.histories import histories
-from maintenance.services.plans.wishes import PUT_RIGHT
 from maintenance.services.plans.wording import LAY_UP_PREPARATIONS
 
 WHOLE_CAR = "whole-car"

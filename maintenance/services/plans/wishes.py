@@ -2,13 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 
+from maintenance.catalogue.job_rules import PUT_RIGHT
 from maintenance.models import PlanJob, PlanNeed
 from maintenance.planning.jobs import APPEARANCE, SAFETY
 from maintenance.planning.wanted import Wanted
 from maintenance.services.plans.money import minor
 
-#: Marks the need of a finding that fails no car and yet must be put right.
-PUT_RIGHT = "must-be-put-right"
 _OPTIONAL_ORIGINS = {PlanNeed.Origin.KEEPER, PlanNeed.Origin.FINDING}
 
 
