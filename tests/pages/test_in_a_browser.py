@@ -10,9 +10,10 @@ from playwright.sync_api import expect
 
 from maintenance.reminders.letters import INVITATION_PREFIX
 from maintenance.reminders.once import digest_of, secret_of
-from tests.factories import NOW, InvitationFactory, VehicleFactory
-from tests.pages.chromium import PHONE, Visit, chromium
+from tests.factories import NOW, InvitationFactory, SpecificationLineFactory, VehicleFactory
+from tests.pages.chromium import DESK, PHONE, Visit, chromium
 from tests.pages.conftest import PASSWORD
+from tests.pages.test_due_item import fluid_renewed, where
 
 LATER = NOW.replace(year=2100)
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -72,6 +73,24 @@ def test_the_pages_fit_a_phone(visit):
     one = signed_in(visit(size=PHONE))
     for path in ("/", "/tokens", "/password", "/forgotten-password"):
         assert one.go(path).overflow == 0, path
+    assert one.complaints == []
+
+
+@pytest.mark.parametrize("size", [DESK, PHONE])
+def test_a_working_fits_the_screen_with_its_picture_and_its_long_sums(visit, person, size):
+    item = fluid_renewed(person, 1500)
+    SpecificationLineFactory(vehicle=item.vehicle, item="brake fluid grade", value="DOT 4", unit="")
+    one = signed_in(visit(size=size))
+    with one.page.expect_response("**/plot.svg*") as drawn:
+        one.go(where(item))
+    assert drawn.value.ok
+    picture = one.page.locator("img.picture")
+    sums = one.page.locator("details").first
+    expect(sums.locator("code")).to_be_hidden()
+    sums.locator("summary").click()
+    expect(sums.locator("code")).to_be_visible()
+    assert picture.evaluate("each => each.decode().then(() => each.naturalWidth)") > 0
+    assert one.overflow == 0
     assert one.complaints == []
 
 

@@ -91,7 +91,9 @@ def _lay_up_lines(sheet: Sheet, answer: Answer, row: int, day: int) -> list[str]
         until = f"to {ends}" if ends else "without a known end"
         sheet.fact(f"lay_up_{number}_from", f"laid up, {grade}", began)
         if ends:
-            sheet.fact(f"lay_up_{number}_to", "back in use", ends)
+            lasts = int(stands.end[vehicle, k]) > int(answer.shared.on)
+            says = "expected back in use" if lasts else "back in use"
+            sheet.fact(f"lay_up_{number}_to", says, ends)
         bound = f"earliest(due_on, lay_up_{number}_to)" if ends else "due_on"
         sheet.result(
             f"standing_{number}",
