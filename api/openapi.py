@@ -115,6 +115,13 @@ class NounSchema(AutoSchema):
         a = "an" if noun[0] in "aeio" else "a"
         return said[which].format(a=a, noun=noun, nouns=self.view.nouns)
 
+    def _get_serializer_field_meta(self, field: Any, direction: str) -> Any:
+        meta = super()._get_serializer_field_meta(field, direction)
+        # A reference that has to be named when a row is made may be gone from it later.
+        if direction == "response" and _may_be_empty(field):
+            meta["nullable"] = True
+        return meta
+
     def get_request_serializer(self) -> Any:
         return self.view.takes(self.view.action)
 
@@ -165,6 +172,15 @@ class NounSchema(AutoSchema):
         if action in ("partial_update", "destroy"):
             headers.append(_sent("If-Match", "Entity tag of the version to change.", True))
         return headers
+
+
+def _may_be_empty(field: Any) -> bool:
+    """Say whether the column that a field shows may be empty, whatever a request has to say."""
+    model = getattr(getattr(field.parent, "Meta", None), "model", None)
+    if model is None:
+        return False
+    columns = {each.name: each for each in model._meta.concrete_fields}
+    return field.source in columns and bool(columns[field.source].null)
 
 
 def _answered(name: str, codes: list[int], description: str) -> OpenApiParameter:

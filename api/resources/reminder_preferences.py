@@ -39,6 +39,10 @@ class ReminderPreferenceSerializer(StrictModelSerializer):
             *("quiet_from", "quiet_to", "time_zone", "whole_collection"),
         )
         read_only_fields = ("id", "collection", "version")
+        extra_kwargs = {
+            "digest_hour": {"min_value": 0, "max_value": 23},
+            "digest_weekday": {"min_value": 1, "max_value": 7},
+        }
 
 
 class ReminderPreferenceChange(Changing, ReminderPreferenceSerializer):

@@ -7,6 +7,7 @@ from django.test import Client
 from rest_framework import serializers
 
 from api.urls import BETWEEN_PEOPLE, FEEDS, NOUNS, OF_COLLECTIONS, OF_MEMBERS, QUESTIONS
+from tests.api.callers import pointers
 from tests.api.test_access import furnished
 
 pytestmark = pytest.mark.django_db
@@ -107,6 +108,44 @@ def test_what_is_answered_is_what_the_document_says(document, secretary, car, no
         answer = secretary.get(address).json()
         assert answer.get("items") != []
         assert broken(document, schema, answer) == []
+
+
+ALL = NOUNS | OF_COLLECTIONS | OF_MEMBERS | BETWEEN_PEOPLE
+
+
+#: The nouns whose serializer is drawn from a table.
+OF_TABLES = sorted(noun for noun in ALL if hasattr(ALL[noun].serializer_class, "Meta"))
+
+
+@pytest.mark.parametrize("noun", OF_TABLES)
+def test_what_may_be_empty_in_the_database_may_be_null_in_an_answer(document, noun):
+    serializer = ALL[noun].serializer_class()
+    name = type(serializer).__name__.removesuffix("Serializer")
+    said = document["components"]["schemas"][name]["properties"]
+    columns = {each.name: each for each in serializer.Meta.model._meta.concrete_fields}
+    empty = {
+        shown
+        for shown, field in serializer.fields.items()
+        if field.source in columns and columns[field.source].null and not field.write_only
+    }
+    assert [shown for shown in empty if broken(document, said[shown], None)] == []
+
+
+def test_a_request_names_what_only_an_answer_may_leave_empty(document):
+    schemas = document["components"]["schemas"]
+    for name in ("Transfer", "TransferIssued"):
+        assert schemas[name]["properties"]["vehicle"]["type"] == ["string", "null"]
+    assert schemas["TransferRequest"]["properties"]["vehicle"]["type"] == "string"
+
+
+def test_hour_and_weekday_of_a_digest_have_their_bounds_in_the_document(document, secretary):
+    member = str(secretary.account.memberships.get().pk)
+    for name in ("ReminderPreference", "ReminderPreferenceRequest"):
+        said = document["components"]["schemas"][name]["properties"]
+        for field, least, most in (("digest_hour", 0, 23), ("digest_weekday", 1, 7)):
+            assert (said[field]["minimum"], said[field]["maximum"]) == (least, most)
+            body = {"member": member, field: most + 1}
+            assert pointers(secretary.post("reminder-preferences", body)) == {f"/{field}"}
 
 
 @pytest.mark.parametrize("noun", sorted(set(NOUNS) - {"component-kinds"}))

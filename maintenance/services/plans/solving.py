@@ -22,6 +22,7 @@ _NO_COSTS = Costs(0, 0, 0, 0, 0, {}, {})
 def solve(sheets: Sheets, built: Built, *, on: datetime.date, anew: bool) -> None:
     """Plan, and bring rows, state and result of the sheets up to the answer; nothing is saved.
 
+    `on` is the first day on which something may still be done, which may be long after today.
     `anew` plans from nothing; else jobs stay as near to their days as they can. Takes up to the
     plan's time limit, and as long again where the demands can't hold, to say why and what would.
     Raises `Refused` where what is asked contradicts itself.
@@ -40,7 +41,6 @@ def solve(sheets: Sheets, built: Built, *, on: datetime.date, anew: bool) -> Non
     put_into_rows(sheets, built, nearest if isinstance(answer, Conflict) else answer)
     plan = sheets.plan
     plan.state = plan.State.IMPOSSIBLE if impossible else plan.State.PLANNED
-    plan.planned_on = on
     plan.result = result_of(sheets, built, answer, nearest)
 
 

@@ -109,6 +109,7 @@ def plan_again(
     refuse_if_any(closed_problems(plan.vehicle))
     sheets = stored_sheets(plan)
     catch_up(sheets, on=today)
+    plan.planned_on = today
     start = max(plan.starts_on, today)
     built = build(sheets, start)
     _refuse_too_many(len(built.problem.jobs))

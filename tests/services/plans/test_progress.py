@@ -9,6 +9,7 @@ from maintenance.models import DueItem, Entry, PlanJob, RecommissioningPlan, Ser
 from maintenance.services.drafts import FindingDraft, InspectionDraft, MeasurementDraft, Place
 from maintenance.services.inspections import record_inspection
 from maintenance.services.plans import stored
+from maintenance.services.plans.answers import as_dict
 from maintenance.services.plans.jobs import add_part, add_wish, change_job, change_part, mark_done
 from maintenance.services.plans.stored import plan_again
 from maintenance.services.plans.terms import DoneDraft, WishDraft
@@ -20,10 +21,12 @@ from tests.services.plans.cars import (
     FIRST,
     SECOND,
     THIRD,
+    TODAY,
     fitted,
     kept,
     laid_up_car,
     offer,
+    planned,
     two_axles,
 )
 
@@ -236,6 +239,21 @@ def test_the_keepers_hours_beat_the_catalogues(plan, today):
     job = plan.jobs.get(key=HOSE)
     change_job(job=job, version=job.version, changes={"own_hours": Decimal(3)}, today=today)
     assert again(plan, today=today).jobs.get(key=HOSE).hours == 3
+
+
+def test_a_plan_of_a_day_to_come_says_on_which_day_it_was_planned(now):
+    spring = datetime.date(2027, 3, 1)
+    plan = kept(two_axles(), now, starts_on=spring)
+    assert (plan.starts_on, plan.planned_on) == (spring, TODAY)
+    tomorrow = TODAY + datetime.timedelta(1)
+    assert again(plan, today=tomorrow).planned_on == tomorrow
+
+
+def test_a_part_for_a_day_to_come_is_not_to_be_ordered_now(now):
+    car = two_axles()
+    offer(car, "brake-hose", "31.00", lead_days=2)
+    sheets = planned(car, starts_on=datetime.date(2027, 3, 1))
+    assert [order["now"] for order in as_dict(sheets)["orders"]] == [False] * 4
 
 
 def test_a_wish_becomes_a_job_that_may_be_left_out(plan):
