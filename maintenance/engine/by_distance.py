@@ -9,7 +9,7 @@ from maintenance.engine.columns import Bools, Ints
 from maintenance.engine.context import Context
 from maintenance.engine.days import NEVER, NO_DAY
 from maintenance.engine.lay_ups import laid_up_days
-from maintenance.engine.odometer import Rate, has_reading, share, shown_at
+from maintenance.engine.odometer import Rate, share, shown_at
 from maintenance.engine.search import first_day
 from maintenance.engine.units import MEAN_MONTH_DAYS
 
@@ -96,11 +96,7 @@ def by_distance(shared: Context, start: Ints) -> ByDistance:
         ]
     )
     shown = (
-        np.where(
-            has_reading(shared.distance, vehicle),
-            shown_at(shared.distance, batch.vehicles, vehicle, count.at_start + limit - penalty),
-            -1,
-        )
+        shown_at(shared.distance, batch.vehicles, vehicle, count.at_start + limit - penalty)
         if shared.distance.day.size
         else np.full(rows.size, -1)
     )

@@ -270,6 +270,8 @@ def distance_of(distance: Distance, lives: Lives) -> Distance:
         distance,
         first=np.where(on_car, distance.first[car], 0),
         count=np.where(on_car, distance.count[car], 0),
+        read_first=np.where(on_car, distance.read_first[car], 0),
+        read_count=np.where(on_car, distance.read_count[car], 0),
     )
 
 

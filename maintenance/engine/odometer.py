@@ -29,16 +29,22 @@ class Distance:
     """True distance of each car at the days of its readings, one a day, in order.
 
     `key` is the car and day in one ascending number; `first` and `count` give each car's rows.
-    `shown` is what the instrument showed at the latest reading, in tenths of the odometer unit.
+    `read_shown` is what the instrument showed at each reading, in tenths of the odometer unit, and
+    `read_travelled` the distance by then; a day on which it was changed has several. `read_first`
+    and `read_count` give each car's rows of these, `read_vehicle` the car of each.
     """
 
     vehicle: Ints
     day: Ints
     travelled: Ints
-    shown: Ints
     key: Ints
     first: Ints
     count: Ints
+    read_vehicle: Ints
+    read_travelled: Ints
+    read_shown: Ints
+    read_first: Ints
+    read_count: Ints
 
 
 @dataclass(frozen=True)
@@ -124,15 +130,19 @@ def true_distance(readings: Readings, vehicles: Vehicles, on: int) -> Distance:
     last_of_day[:-1] = new[1:] | (day[1:] != day[:-1])
     travelled = total * vehicles.odometer_unit[vehicle] // 10
     kept = np.flatnonzero(last_of_day)
-    first, count = runs(vehicle[kept], np.arange(vehicles.odometer_unit.size))
+    cars = np.arange(vehicles.odometer_unit.size)
+    first, count = runs(vehicle[kept], cars)
     return Distance(
         vehicle[kept],
         day[kept],
         travelled[kept],
-        tenths[kept],
         _key(vehicle[kept], day[kept]),
         first,
         count,
+        vehicle,
+        travelled,
+        tenths,
+        *runs(vehicle, cars),
     )
 
 
@@ -249,12 +259,12 @@ def has_reading(distance: Distance, vehicle: Ints) -> Bools:
 
 
 def shown_at(distance: Distance, vehicles: Vehicles, vehicle: Ints, travelled: Ints) -> Ints:
-    """Return what the present instrument shows at a true distance, in tenths of its unit.
+    """Return what the instrument of the time shows at a true distance, in tenths of its unit.
 
     Parameters
     ----------
     distance : Distance
-        Readings of the batch; each row's car must have one.
+        Readings of the batch, at least one in all.
     vehicles : Vehicles
         With unit and digits of each odometer.
     vehicle : array of int
@@ -265,14 +275,44 @@ def shown_at(distance: Distance, vehicles: Vehicles, vehicle: Ints, travelled: I
     Returns
     -------
     array of int
-        Reading in tenths of the odometer unit, rounded down, past the last digit beginning again.
+        Reading in tenths of the odometer unit, rounded down, past the last digit beginning again;
+        -1 for a distance before the first instrument known began to count, and for a car without a
+        reading.
+
+    Notes
+    -----
+    It counts on from the latest reading that the car had made at that distance. Counting back from
+    a later one would run past the beginning of a new instrument, which showed no such distance.
 
     References
     ----------
     .. [1] Common practice.
     """
-    last = np.clip(distance.first[vehicle] + distance.count[vehicle] - 1, 0, None)
-    more = (travelled - distance.travelled[last]) * 10 // vehicles.odometer_unit[vehicle]
+    place, known = _reading_by(distance, vehicle, travelled)
+    more = (travelled - distance.read_travelled[place]) * 10 // vehicles.odometer_unit[vehicle]
+    shown = distance.read_shown[place] + more
     turn = 10 ** (vehicles.odometer_digits[vehicle] + 1)
-    shown: Ints = (distance.shown[last] + more) % turn
-    return shown
+    return np.where(known & (shown >= 0), shown % turn, -1)
+
+
+def _reading_by(distance: Distance, vehicle: Ints, travelled: Ints) -> tuple[Ints, Bools]:
+    """Return the latest reading by a distance, else the car's first, and whether it has any."""
+    first, count = distance.read_first[vehicle], distance.read_count[vehicle]
+    known, readings = count > 0, distance.read_vehicle.size
+    place = np.where(known, first + count - 1, 0)
+    # Most distances lie ahead of the latest reading; only those behind it are looked up.
+    behind = np.flatnonzero(known & (travelled < distance.read_travelled[place]))
+    if not behind.size:
+        return place, known
+    car = distance.read_vehicle[place[behind]]
+    order = np.lexsort(
+        (
+            np.arange(readings + behind.size),
+            np.concatenate([distance.read_travelled, travelled[behind]]),
+            np.concatenate([distance.read_vehicle, car]),
+        )
+    )
+    so_far = np.maximum.accumulate(np.where(order < readings, order, -1))
+    asked = order >= readings
+    place[behind[order[asked] - readings]] = so_far[asked]
+    return np.where(known, np.maximum(place, first), 0), known

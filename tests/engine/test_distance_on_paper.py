@@ -85,6 +85,57 @@ def test_a_new_instrument_goes_on_where_the_old_one_stopped():
     assert item["due_at_odometer"] == 8_000
 
 
+def test_a_limit_reached_before_the_instrument_was_changed_is_told_as_the_old_one_showed_it():
+    # From 30 000 the 10 000 km were gone at 40 000, which the new instrument never showed.
+    item = answer(
+        on="2026-01-01",
+        rule=TEN_THOUSAND,
+        service_events=[event("2024-01-01", odometer=30_000)],
+        odometer_changes=[{"on": "2025-06-01", "old_value": 42_000, "new_value": 0}],
+        odometer_readings=[reading("2025-06-01", 60), reading("2026-01-01", 1_000)],
+    )
+    assert (item["status"], item["due_at_odometer"]) == ("overdue", 40_000)
+
+
+def test_a_limit_reached_before_the_last_digit_was_passed_is_told_as_it_read_then():
+    # 80 000 and 10 000 km are 90 000; since then 99 000, round once, and 99 500 again.
+    readings = [reading("2023-01-01", 99_000), reading("2024-01-01", 50_000)]
+    item = answer(
+        on="2026-01-01",
+        rule=TEN_THOUSAND,
+        odometer_digits=5,
+        service_events=[event("2022-01-01", odometer=80_000)],
+        odometer_readings=[*readings, reading("2025-12-01", 99_500)],
+    )
+    assert item["due_at_odometer"] == 90_000
+
+
+def test_a_limit_reached_on_the_day_of_the_change_is_told_as_the_new_instrument_shows_it():
+    # 42 000 on the old one; the renewal was 9 970 km before, so 30 more on the new one, from 5.
+    item = answer(
+        on="2026-01-01",
+        rule=TEN_THOUSAND,
+        service_events=[event("2024-01-01", odometer=32_030)],
+        odometer_changes=[{"on": "2025-06-01", "old_value": 42_000, "new_value": 5}],
+        odometer_readings=[reading("2025-06-01", 65), reading("2026-01-01", 1_000)],
+    )
+    assert item["due_at_odometer"] == 35
+
+
+def test_a_limit_reached_before_the_instrument_counted_has_no_reading():
+    # Standing took 12 000 km off the limit of 10 000, from a start at 500: the odometer's first
+    # kilometre lay behind that already.
+    lay_up = {"from": "2024-01-01", "to": "2034-01-01", "expected_to": None, "storage": "dry"}
+    factors = {"heated": 1, "dry": 1, "damp": 1, "outdoors": 1}
+    item = answer(
+        on="2034-01-01",
+        rule=TEN_THOUSAND | {"lay_up": {"factors": factors, "km_per_month": 100}},
+        service_events=[event("2024-01-01", odometer=500)],
+        lay_ups=[lay_up],
+    )
+    assert (item["status"], item["due_at_odometer"]) == ("overdue", None)
+
+
 def test_the_distance_reached_is_overdue_though_the_day_is_today():
     item = answer(
         on="2026-01-01",

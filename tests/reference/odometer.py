@@ -55,6 +55,7 @@ class Odometer:
         self.around = 10 ** (vehicle["odometer_digits"] + 1)
         self.shown = None
         self.readings = []
+        self.every_reading = []
         self._unroll(vehicle, on)
         self.rate, self.slow, self.fast = self._rates(vehicle, on)
 
@@ -94,6 +95,7 @@ class Odometer:
                 self.readings.pop()
             self.readings.append((when, gone))
         self.shown = value
+        self.every_reading.append((self.readings[-1][1], value))
 
     def _rates(self, vehicle, on):
         """Tenths of a millimetre a day in use: as expected, slow and fast."""
@@ -155,10 +157,13 @@ class Odometer:
         return earlier[1] + _floor(Fraction(part * (later[1] - earlier[1]), used))
 
     def reading_at(self, distance):
-        """What the present instrument shows, in tenths, once a true distance is reached."""
+        """What the instrument of the time shows, in tenths, once a true distance is reached."""
         if not self.readings:
             return None
-        return (self.shown + (distance - self.readings[-1][1]) // self.unit) % self.around
+        known = [row for row in self.every_reading if row[0] <= distance]
+        gone, shown = known[-1] if known else self.every_reading[0]
+        shows = shown + (distance - gone) // self.unit
+        return shows % self.around if shows >= 0 else None
 
 
 def _floor(value):
