@@ -3,6 +3,7 @@
 Every verb takes one transaction under the lock of the car and recomputes it.
 """
 
+import copy
 import datetime
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -44,7 +45,7 @@ def add_component(
         assembly=assembly,
         storage=storage,
     )
-    refuse_if_any(_problems(component))
+    refuse_if_any(description_problems(component))
     component.save(force_insert=True)
     recompute_vehicles(vehicles=[vehicle], on=today)
     return component
@@ -62,15 +63,10 @@ def change_component(
     """
     vehicle = locked(component.vehicle)
     component = locked_at(component, version)
-    if changes.get("kind", component.kind) != component.kind:
-        text = "stays what it is; remove the component and add one of the other kind"
-        raise Refused([Problem("/kind", text)])
-    if bool(changes.get("storage", component.storage)) != bool(component.storage):
-        text = "a place on the car and a shelf stay what they are; add a component of the other"
-        raise Refused([Problem("/storage", text)])
-    for name in ("position", "assembly", "storage"):
+    before = copy.copy(component)
+    for name in ("kind", "position", "assembly", "storage"):
         setattr(component, name, changes.get(name, getattr(component, name)))
-    refuse_if_any(_problems(component))
+    refuse_if_any(description_problems(component, before=before))
     component.save(update_fields=["position", "assembly", "storage", "version"])
     recompute_vehicles(vehicles=[vehicle], on=today)
     return component
@@ -97,7 +93,21 @@ def remove_component(*, component: Component, version: int, today: datetime.date
     recompute_vehicles(vehicles=[vehicle], on=today)
 
 
-def _problems(component: Component) -> Iterator[Problem]:
+def description_problems(
+    component: Component, *, before: Component | None = None
+) -> Iterator[Problem]:
+    """Tell what is wrong with a row about to be saved, by itself and beside the others.
+
+    `before` is the row as it is stored. To be called under the lock of the car.
+    """
+    if before is not None and component.kind != before.kind:
+        text = "stays what it is; remove the component and add one of the other kind"
+        yield Problem("/kind", text)
+        return
+    if before is not None and bool(component.storage) != bool(before.storage):
+        text = "a place on the car and a shelf stay what they are; add a component of the other"
+        yield Problem("/storage", text)
+        return
     yield from kind_problems("/kind", component.kind)
     others = components_of(component.vehicle)
     place = place_of(component)

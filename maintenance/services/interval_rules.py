@@ -125,19 +125,35 @@ def same_scope(collection: Collection, scope: RuleScope, rule: Rule) -> QuerySet
     )
 
 
+def row_problems(row: IntervalRule) -> list[Problem]:
+    """Tell what is wrong with a row about to be saved, by itself and beside the others.
+
+    To be called under the locks of the cars that the rule may touch.
+    """
+    terms = dataclasses.asdict(rule_of(row))
+    return _read(row.collection, scope_of(row), terms, row)[1]
+
+
 def _checked(
     collection: Collection,
     scope: RuleScope,
     terms: Mapping[str, Any],
     row: IntervalRule | None = None,
 ) -> Rule:
+    checked, problems = _read(collection, scope, terms, row)
+    refuse_if_any(problems)
+    assert checked is not None  # without a problem there is a rule
+    return checked
+
+
+def _read(
+    collection: Collection, scope: RuleScope, terms: Mapping[str, Any], row: IntervalRule | None
+) -> tuple[Rule | None, list[Problem]]:
     checked, problems = read_own_rule(terms)
     problems += scope_problems(scope)
     if checked is not None:
         problems += _place_problems(collection, scope, checked, row)
-    refuse_if_any(problems)
-    assert checked is not None  # without a problem there is a rule
-    return checked
+    return checked, problems
 
 
 def _place_problems(

@@ -21,10 +21,7 @@ LAST_SECRETARY = "is the collection's last secretary; make another member secret
 def add_member(*, collection: Collection, account: Account, name: str, role: str) -> Member:
     """Make an account a member; refused where it is one already, and for an unknown role."""
     member = Member(collection=collection, account=account, name=name, role=role)
-    problems = _problems(member)
-    if Member.objects.filter(collection=collection, account=account).exists():
-        problems.append(Problem("/account", "is a member of this collection already"))
-    refuse_if_any(problems)
+    refuse_if_any(new_member_problems(member))
     member.save(force_insert=True)
     return member
 
@@ -36,10 +33,7 @@ def change_member(*, member: Member, version: int, changes: Mapping[str, str]) -
     member = locked_at(member, version)
     for name in ("name", "role"):
         setattr(member, name, changes.get(name, getattr(member, name)))
-    problems = _problems(member)
-    if member.role != Member.Role.SECRETARY and not other_secretaries(member):
-        problems.append(Problem("/role", LAST_SECRETARY))
-    refuse_if_any(problems)
+    refuse_if_any(changed_member_problems(member))
     member.save(update_fields=["name", "role", "version"])
     return member
 
@@ -68,6 +62,23 @@ def remove_member(*, member: Member, today: datetime.date, cars_to: Member | Non
     if cars_to is not None:
         # The calendars of the new keeper show them from now on.
         recompute_vehicles(vehicles=cars, on=today)
+
+
+def new_member_problems(member: Member) -> list[Problem]:
+    """Tell what is wrong with a row about to be added, by itself and beside the others."""
+    problems = _problems(member)
+    same = Member.objects.filter(collection=member.collection_id, account=member.account_id)
+    if same.exists():
+        problems.append(Problem("/account", "is a member of this collection already"))
+    return problems
+
+
+def changed_member_problems(member: Member) -> list[Problem]:
+    """Tell what is wrong with a changed row about to be saved; call it under `lock_members`."""
+    problems = _problems(member)
+    if member.role != Member.Role.SECRETARY and not other_secretaries(member):
+        problems.append(Problem("/role", LAST_SECRETARY))
+    return problems
 
 
 def _problems(member: Member) -> list[Problem]:

@@ -24,7 +24,7 @@ from maintenance.services.versions import locked_at
 def add_paper(*, vehicle: Vehicle, draft: PaperDraft, today: datetime.date) -> Paper:
     """Add a paper; refused: an unknown kind, days that run backward, the same paper twice."""
     vehicle = locked(vehicle)
-    refuse_if_any(_problems(vehicle, draft))
+    refuse_if_any(description_problems(vehicle, draft))
     row = paper_row(draft, vehicle)
     row.save(force_insert=True)
     recompute_vehicles(vehicles=[vehicle], on=today)
@@ -39,7 +39,7 @@ def change_paper(
     vehicle = locked(paper.vehicle)
     row = locked_at(paper, version)
     draft = dataclasses.replace(paper_draft(row), **changes)
-    refuse_if_any(_problems(vehicle, draft, row))
+    refuse_if_any(description_problems(vehicle, draft, row))
     for name, value in dataclasses.asdict(draft).items():
         setattr(row, name, value)
     row.save()
@@ -62,7 +62,10 @@ def paper_row(draft: PaperDraft, vehicle: Vehicle) -> Paper:
     return Paper(vehicle=vehicle, collection_id=vehicle.collection_id, **dataclasses.asdict(draft))
 
 
-def _problems(vehicle: Vehicle, draft: PaperDraft, row: Paper | None = None) -> list[Problem]:
+def description_problems(
+    vehicle: Vehicle, draft: PaperDraft, row: Paper | None = None
+) -> list[Problem]:
+    """Tell what is wrong with a paper by itself and beside the others; `row` is its own row."""
     problems = list(paper_problems(draft, Paper.Kind.values))
     same = Paper.objects.filter(
         vehicle=vehicle, kind=draft.kind, number=draft.number, until=draft.until

@@ -25,7 +25,7 @@ _IDENTITY = ("kind", "position", "make", "model", "name", "supplier")
 def add_offer(*, collection: Collection, draft: OfferDraft) -> PartOffer:
     """Add an offer; refused for figures out of range, an unknown kind, and the same offer twice."""
     offer = PartOffer(collection=collection, **dataclasses.asdict(draft))
-    refuse_if_any([*offer_problems(draft), *_twice(offer)])
+    refuse_if_any(description_problems(offer))
     offer.save(force_insert=True)
     return offer
 
@@ -36,8 +36,7 @@ def change_offer(*, offer: PartOffer, version: int, changes: Mapping[str, Any]) 
     row = locked_at(offer, version)
     for name, value in changes.items():
         setattr(row, name, value)
-    draft = OfferDraft(**{name: getattr(row, name) for name in COLUMNS})
-    refuse_if_any([*offer_problems(draft), *_twice(row)])
+    refuse_if_any(description_problems(row))
     row.save()
     return row
 
@@ -46,6 +45,12 @@ def change_offer(*, offer: PartOffer, version: int, changes: Mapping[str, Any]) 
 def remove_offer(*, offer: PartOffer, version: int) -> None:
     """Remove an offer; plans made before keep its price."""
     locked_at(offer, version).delete()
+
+
+def description_problems(offer: PartOffer) -> list[Problem]:
+    """Tell what is wrong with a row about to be saved, by itself and beside the others."""
+    draft = OfferDraft(**{name: getattr(offer, name) for name in COLUMNS})
+    return [*offer_problems(draft), *_twice(offer)]
 
 
 def _twice(offer: PartOffer) -> Iterator[Problem]:

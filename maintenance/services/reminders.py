@@ -86,12 +86,13 @@ def send_again(*, reminder: Reminder, at: datetime.datetime) -> None:
 def _set(preference: ReminderPreference, values: Mapping[str, Any]) -> None:
     for name in _FIELDS:
         setattr(preference, name, values.get(name, getattr(preference, name)))
-    refuse_if_any(_problems(preference))
+    refuse_if_any(preference_problems(preference))
     preference.lead_days = sorted(set(preference.lead_days), reverse=True)
     preference.channels = list(dict.fromkeys(preference.channels))
 
 
-def _problems(preference: ReminderPreference) -> Iterator[Problem]:
+def preference_problems(preference: ReminderPreference) -> Iterator[Problem]:
+    """Tell what is wrong with a row about to be saved."""
     for place, channel in enumerate(preference.channels):
         if channel not in CHANNELS:
             yield Problem(f"/channels/{place}", unknown("channel", channel, list(CHANNELS)))

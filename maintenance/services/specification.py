@@ -18,7 +18,7 @@ from maintenance.services.versions import locked_at
 def add_specification_line(*, vehicle: Vehicle, draft: SpecificationDraft) -> SpecificationLine:
     """Add a line; refused without item or value, and where the sheet has the item already."""
     vehicle = locked(vehicle)
-    refuse_if_any(_problems(vehicle, draft))
+    refuse_if_any(description_problems(vehicle, draft))
     row = line_row(draft, vehicle)
     row.save(force_insert=True)
     return row
@@ -32,7 +32,7 @@ def change_specification_line(
     vehicle = locked(line.vehicle)
     row = locked_at(line, version)
     draft = dataclasses.replace(specification_draft(row), **changes)
-    refuse_if_any(_problems(vehicle, draft, row))
+    refuse_if_any(description_problems(vehicle, draft, row))
     for name, value in dataclasses.asdict(draft).items():
         setattr(row, name, value)
     row.save()
@@ -53,9 +53,10 @@ def line_row(draft: SpecificationDraft, vehicle: Vehicle) -> SpecificationLine:
     )
 
 
-def _problems(
+def description_problems(
     vehicle: Vehicle, draft: SpecificationDraft, row: SpecificationLine | None = None
 ) -> list[Problem]:
+    """Tell what is wrong with a line by itself and beside the others; `row` is its own row."""
     problems = list(specification_problems(draft))
     same = SpecificationLine.objects.filter(vehicle=vehicle, item=draft.item)
     if same.exclude(pk__in=[row.pk] if row else []).exists():

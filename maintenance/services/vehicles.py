@@ -5,12 +5,12 @@ Every verb takes one transaction; a change is made under the lock of the car.
 
 import dataclasses
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from django.db import transaction
 
-from maintenance.engine.reading_order import Odometer
+from maintenance.engine.reading_order import Odometer, Shown
 from maintenance.engine.stated_days import StatedDay
 from maintenance.models import (
     Collection,
@@ -50,9 +50,7 @@ def add_vehicle(
     keeper who is no member.
     """
     vehicle = Vehicle(collection=collection, keeper=keeper, **dataclasses.asdict(draft))
-    refuse_if_any(
-        [*vehicle_problems(draft, today), *_place_problems(vehicle), *_keeper_problems(vehicle)]
-    )
+    refuse_if_any(description_problems(vehicle, today=today))
     vehicle.save(force_insert=True)
     recompute_vehicles(vehicles=[vehicle], on=today)
     return vehicle, vehicle_warnings(draft)
@@ -65,23 +63,19 @@ def change_vehicle(
     """Change a car's description or its keeper; returns it with what is odd about it now.
 
     `changes` holds fields of `VehicleDraft`, and `keeper`. Refused as in `add_vehicle`, and where
-    what is recorded of the car could not be true any more: a record before it was built, or a
-    reading that the odometer could not have shown. Raises `Outdated` for another version.
+    what is recorded of the car could not be true any more: a record before it was built, a reading
+    that the odometer could not have shown or that would be read in another unit. Raises `Outdated`
+    for another version.
     """
     locked(vehicle)
     vehicle = locked_at(vehicle, version)
     before = vehicle_draft(vehicle)
-    described = {name: value for name, value in changes.items() if name != "keeper"}
-    draft = dataclasses.replace(before, **described)
     for name, value in changes.items():
         setattr(vehicle, name, value)
-    refuse_if_any(
-        [*vehicle_problems(draft, today), *_place_problems(vehicle), *_keeper_problems(vehicle)]
-    )
-    refuse_if_any([*_history_problems(vehicle, draft, today), *_odometer_problems(vehicle, before)])
+    refuse_if_any(description_problems(vehicle, before=before, today=today))
     vehicle.save(update_fields=[*changes, "version"])
     recompute_vehicles(vehicles=[vehicle], on=today)
-    return vehicle, vehicle_warnings(draft)
+    return vehicle, vehicle_warnings(vehicle_draft(vehicle))
 
 
 @transaction.atomic
@@ -104,6 +98,21 @@ def remove_vehicle(*, vehicle: Vehicle, version: int) -> None:
         raise Refused([Problem("", text)])
     DueItem.objects.filter(vehicle=vehicle).delete()
     vehicle.delete()
+
+
+def description_problems(
+    vehicle: Vehicle, *, before: VehicleDraft | None = None, today: datetime.date
+) -> list[Problem]:
+    """Tell what is wrong with a row about to be saved, by itself and beside the others.
+
+    `before` is what is said of the car so far; of a change that is sound by itself it is told
+    what on record it would make untrue. To be called under the lock of the car.
+    """
+    draft = vehicle_draft(vehicle)
+    found = [*vehicle_problems(draft, today), *_place_problems(vehicle), *_keeper_problems(vehicle)]
+    if found or before is None:
+        return found
+    return [*_history_problems(vehicle, draft, today), *_odometer_problems(vehicle, before)]
 
 
 def _place_problems(vehicle: Vehicle) -> Iterator[Problem]:
@@ -153,12 +162,15 @@ def _earliest_records(vehicle: Vehicle) -> Iterator[tuple[str, StatedDay]]:
 
 
 def _odometer_problems(vehicle: Vehicle, before: VehicleDraft) -> Iterator[Problem]:
-    """Refuse an odometer that could not have shown what is recorded."""
+    """Refuse an odometer that could not have shown what is recorded, or not in that unit."""
     old = Odometer(before.odometer_unit, before.odometer_digits)
     new = Odometer(vehicle.odometer_unit, vehicle.odometer_digits)
     if old == new:
         return
     readings = readings_of(vehicle)
+    if readings and old.unit != new.unit:
+        yield Problem("/odometer_unit", _unit_stays(old.unit, new.unit, readings))
+        return
     for reading in readings:
         if reading.value >= new.turn:
             yield Problem(
@@ -169,3 +181,14 @@ def _odometer_problems(vehicle: Vehicle, before: VehicleDraft) -> Iterator[Probl
             return
     for problem in contradiction_problems(before=[], after=readings, odometer=new):
         yield Problem("/odometer_digits", problem.message)
+
+
+def _unit_stays(old: str, new: str, readings: Sequence[Shown]) -> str:
+    more = f" and {len(readings) - 1} more" if len(readings) > 1 else ""
+    return (
+        f"stays {old} while figures of the odometer are on record ({readings[0].record}{more}): "
+        f"each would be read as {new}; where the instrument was changed, record an odometer "
+        f"change and go on in {old}; where the unit was wrong from the start, withdraw the "
+        "odometer readings and changes, correct service events and inspections to leave theirs "
+        "out, change the unit, and then record the figures again"
+    )

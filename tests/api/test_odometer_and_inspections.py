@@ -91,3 +91,9 @@ def test_a_certificates_own_expiry_is_kept(secretary, car):
     assert made["expires_on"] == "2027-04-13"
     items = secretary.items("due-items", {"governed_by": "inspection"})
     assert [item["due_on"] for item in items] == ["2027-04-13"]
+
+
+def test_recorded_kilometres_are_not_turned_into_miles(secretary, car):
+    OdometerReadingFactory(vehicle=car)
+    answer = secretary.patch(f"vehicles/{car.id}", {"odometer_unit": "mi"}, If_Match="*")
+    assert (answer.status_code, pointers(answer)) == (422, {"/odometer_unit"})

@@ -1,14 +1,24 @@
+from dataclasses import replace
+from decimal import Decimal
+from functools import partial
+
 import pytest
 from django.db import IntegrityError
 
 from maintenance.models import Vehicle
+from maintenance.services import as_drafts
 from maintenance.services.drafts import VehicleDraft
+from maintenance.services.evidence import withdraw
+from maintenance.services.odometer import record_reading
 from maintenance.services.refusals import Outdated
+from maintenance.services.service_events import correct_service_event
 from maintenance.services.vehicles import add_vehicle, change_vehicle, remove_vehicle
 from tests.factories import (
     CollectionFactory,
+    InspectionFactory,
     LayUpFactory,
     MemberFactory,
+    OdometerChangeFactory,
     OdometerReadingFactory,
     ServiceEventFactory,
     VehicleFactory,
@@ -159,6 +169,47 @@ def test_an_odometer_on_which_the_readings_contradict_each_other_is_refused(toda
         change_vehicle, vehicle=car, version=1, changes={"odometer_digits": 6}, today=today
     )
     assert "passing of the last digit" in problems["/odometer_digits"]
+
+
+def in_km(car, today):
+    return {
+        "vehicle": car,
+        "version": car.version,
+        "changes": {"odometer_unit": "km"},
+        "today": today,
+    }
+
+
+@pytest.mark.parametrize(
+    "recorded",
+    [
+        OdometerReadingFactory,
+        OdometerChangeFactory,
+        partial(ServiceEventFactory, odometer=48000),
+        partial(InspectionFactory, odometer=48000),
+    ],
+)
+def test_the_unit_of_the_odometer_stays_while_a_figure_of_it_is_on_record(today, recorded):
+    car = VehicleFactory(odometer_unit="mi")
+    recorded(vehicle=car)
+    problems = refused(change_vehicle, **in_km(car, today))
+    assert "would be read as km" in problems["/odometer_unit"]
+
+
+def test_a_unit_that_was_wrong_from_the_start_is_put_right_as_the_refusal_says(today, when):
+    car = VehicleFactory(odometer_unit="mi")
+    reading = OdometerReadingFactory(vehicle=car, on=day("2026-03-01"), value=Decimal(48000))
+    done = ServiceEventFactory(vehicle=car, on_stated="2026-05-01", odometer=Decimal(48900))
+    again = as_drafts.event_draft(done, entries=())
+    withdraw(record=reading, reason="The unit is wrong.", **when)
+    without = correct_service_event(
+        event=done, draft=replace(again, odometer=None), reason="The unit is wrong.", **when
+    )
+    change_vehicle(**in_km(car, today))
+    car.refresh_from_db()
+    record_reading(vehicle=car, draft=as_drafts.reading_draft(reading), **when)
+    right = correct_service_event(event=without, draft=again, reason="Now in km.", **when)
+    assert (car.odometer_unit, right.odometer) == ("km", 48900)
 
 
 def test_a_car_without_history_is_taken_out():
