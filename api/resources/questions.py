@@ -101,7 +101,9 @@ class PlannedWorkTerms(StrictSerializer):
 
     kind = serializers.CharField(max_length=60, help_text="Slug of the component kind.")
     position = serializers.CharField(max_length=60, required=False, allow_blank=True)
-    task = serializers.CharField(max_length=10, help_text="A task of interval rules, or repair.")
+    task = serializers.CharField(
+        max_length=10, help_text="A task of interval rules, repair or refinish."
+    )
     on = serializers.DateField()
 
 

@@ -98,7 +98,8 @@ def occurrences(
     Notes
     -----
     What follows after an item's last occurrence depends on the day on which it is done, so a plan
-    that does not say so has no later one. The rules are asked once for all stages of the work;
+    that does not say so has no later one. A finding occurs once, and is done on the day of the work
+    that mends it or of the pass that clears it. The rules are asked once for all stages of the work;
     what depends on the day asked about (storage care, inspection, findings) on each such day.
 
     References
@@ -121,10 +122,15 @@ def occurrences(
     for each in works:
         done = with_pass(done, each.day) if each.component < 0 else done
     passes = {each.day for each in works if each.component < 0}
-    for day in days if by_day.size else sorted({on, *passes}):
+    cleared: dict[int, int] = {}
+    for day in days if by_day.size or batch.findings.day.size else sorted({on, *passes}):
         answer = due_items(done, on=day, planned=planned)
         _gather(found, answer, by_day, origins=(RULE, INSPECTION, FINDING, PAPER))
-    return {key: _in_order(by_start) for key, by_start in found.items()}
+        still_open = {int(row) for row in answer.row[answer.origin == FINDING]}
+        gone = {row for origin, row in found if origin == FINDING} - still_open
+        cleared |= {row: day for row in gone if row not in cleared}
+    ends = {(FINDING, row): day for row, day in cleared.items()}
+    return {key: _in_order(by_start, ends.get(key, NEVER)) for key, by_start in found.items()}
 
 
 def _asking(batch: Batch, rows: Ints) -> Batch:
@@ -184,9 +190,10 @@ def _start(answer: Answer, row: int) -> int:
     return int(NO_DAY)
 
 
-def _in_order(by_start: dict[int, Occurrence]) -> list[Occurrence]:
+def _in_order(by_start: dict[int, Occurrence], end: int) -> list[Occurrence]:
+    """Return occurrences in order of days, each done when the next begins, the last on a day."""
     starts = sorted(by_start)
-    ends = [*starts[1:], int(NEVER)]
+    ends = [*starts[1:], int(end)]
     return [replace(by_start[start], done=end) for start, end in zip(starts, ends, strict=True)]
 
 

@@ -154,12 +154,40 @@ def test_a_pass_planned_moves_the_inspection(car):
     assert days(item) == ["2026-09-10", "2027-09-10"]
 
 
-def test_a_repair_planned_leaves_the_finding_where_it_is_today(car):
+def finding_of(car, kind="brake-pipe", **plan):
+    found = project(vehicle=car, plan=PlanDraft(**plan), on=TODAY)["items"]
+    return next(item for item in found if (item["component"], item["task"]) == (kind, "repair"))
+
+
+@pytest.fixture
+def leaking(car):
     failed = InspectionFactory(vehicle=car, result="fail", on=date("2026-05-01"))
     FindingFactory(inspection=failed, component=ComponentFactory(vehicle=car, kind="brake-pipe"))
-    plan = PlanDraft(done=(work("2026-06-02", "brake-pipe", "repair"),))
-    found = project(vehicle=car, plan=plan, on=TODAY)["items"]
-    assert any(item["task"] == "repair" and item["today"] for item in found)
+    return car
+
+
+@pytest.mark.parametrize("task", ["repair", "renew", "overhaul", "adjust", "clean", "refinish"])
+def test_work_planned_that_mends_a_finding_clears_it_on_its_day(leaking, task):
+    item = finding_of(leaking, done=(work("2026-06-02", "brake-pipe", task),))
+    assert item["today"]["governed_by"] == "finding"
+    assert [(one["due_on"], one["done_on"]) for one in item["projected"]] == [
+        ("2026-05-01", "2026-06-02")
+    ]
+
+
+def test_a_pass_planned_clears_a_finding(leaking):
+    leaking.inspection_regime = "gb"
+    done = (
+        work("2026-06-03", "coolant"),
+        work("2026-08-20", "roadworthiness-inspection", "inspect"),
+    )
+    ComponentFactory(vehicle=leaking, kind="coolant")
+    assert finding_of(leaking, done=done)["projected"][0]["done_on"] == "2026-08-20"
+
+
+def test_a_finding_only_looked_at_is_not_cleared(leaking):
+    item = finding_of(leaking, done=(work("2026-06-02", "brake-pipe", "inspect"),))
+    assert item["projected"][0]["done_on"] is None
 
 
 def driven_in_summer(car, years=(2023, 2024, 2025)):

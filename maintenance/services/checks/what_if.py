@@ -16,7 +16,7 @@ MOST_MONTHS = 120
 MOST_DISTANCE = 1_000_000
 MOST_LAY_UPS = 24
 MOST_WORK = 120
-WORK = (*TASKS, "repair")
+WORK = (*TASKS, "repair", "refinish")
 
 
 def known_return(batch: Batch, on: datetime.date) -> datetime.date | None:
