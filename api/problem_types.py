@@ -93,8 +93,9 @@ _ALL = (
         slug="secret-shown-once",
         status=HTTPStatus.CONFLICT,
         title="This was done before, and its secret was shown then",
-        remedy="What was made is at `Location`. Its secret is kept nowhere; if the first answer "
-        "never arrived, ask for a new one there.",
+        remedy="What was made is at `Location`; its secret is kept nowhere. If the first answer "
+        "never arrived, do as `detail` says: a webhook and a calendar feed are given a new secret, "
+        "an access token is revoked and the offer of a car withdrawn, and another one made.",
     ),
     ProblemType(
         slug="changes-forgotten",

@@ -58,6 +58,7 @@ class AccessTokens(ShownOnce, Listed):
     noun, nouns = "access token", "access tokens"
     serializer_class = AccessTokenSerializer
     issued_class = AccessTokenIssued
+    another = "If it never arrived, revoke the token there (DELETE) and issue another one."
     said = {
         "create": ("Issue an access token", "issue_access_token"),
         "destroy": ("Revoke an access token", "revoke_access_token"),

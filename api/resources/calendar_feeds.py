@@ -76,6 +76,7 @@ class CalendarFeeds(Issued):
     change_class = CalendarFeedChange
     issued_class = CalendarFeedIssued
     filterset_class = CalendarFeedFilters
+    another = "If it never arrived, renew it: POST to `address` below the feed's address."
     issuing = frozenset({"create", "address"})
     verbs = Issued.verbs | {"address": "change"}
     said = {

@@ -15,6 +15,8 @@ from api.serializers import MemberInSight
 from api.shapes import Row
 from maintenance.models import Collection, Member, Vehicle
 
+_SHOWN_ONCE = "What was made is at `Location`; its secret was shown then and is kept nowhere."
+
 
 class OwnMember(MemberInSight):
     """One of the memberships of the account that asks."""
@@ -29,6 +31,8 @@ class ShownOnce(Resource):
     #: The calls that answer with a secret, and the serializer of such an answer.
     issuing: frozenset[str] = frozenset({"create"})
     issued_class: Any
+    #: How to come by another secret where the answer with the first one never arrived.
+    another: str
     #: What the example of such an answer shows beside the item.
     example_secret: Row
 
@@ -44,7 +48,7 @@ class ShownOnce(Resource):
             return response
         kind = PROBLEM_TYPES["secret-shown-once"]
         return Response(
-            body_of(kind, kind.remedy),
+            body_of(kind, f"{_SHOWN_ONCE} {self.another}"),
             status=kind.status,
             headers={"Location": response.headers["Location"]},
             content_type=MEDIA_TYPE,

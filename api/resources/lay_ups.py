@@ -60,7 +60,7 @@ class LayUpFilters(OfHistory):
 
 
 class LayUps(Corrected):
-    """Lay-ups, past and lasting. One that lasts is ended by `end`, which gives its last day."""
+    """Lay-ups, past and lasting. One that lasts is ended by `end`, on the first day back in use."""
 
     noun, nouns = "lay-up", "lay-ups"
     serializer_class = LayUpSerializer

@@ -53,6 +53,9 @@ class Transfers(ShownOnce, Listed):
     }
     serializer_class = TransferSerializer
     issued_class = TransferIssued
+    another = (
+        "If it never arrived, withdraw the offer (POST to `withdrawal` there) and make it anew."
+    )
     filterset_class = TransferFilters
     said = {
         "create": ("Offer a car to a keeper or to another collection", "offer_car"),

@@ -87,6 +87,7 @@ class Webhooks(Issued):
     change_class = WebhookChange
     issued_class = WebhookIssued
     filterset_class = WebhookFilters
+    another = "If it never arrived, exchange it: POST to `secrets` below the webhook's address."
     issuing = frozenset({"create", "secrets"})
     verbs = Issued.verbs | {"secrets": "change", "test": "change", "enable": "change"}
     said = {

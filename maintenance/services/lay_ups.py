@@ -11,7 +11,11 @@ from django.db import transaction
 from maintenance.models import Account, LayUp, Vehicle
 from maintenance.services.as_drafts import lay_up_draft
 from maintenance.services.cars import car_of, lay_ups_of, locked
-from maintenance.services.checks.lay_ups import lay_up_problems, overlap_problems
+from maintenance.services.checks.lay_ups import (
+    end_problems,
+    lay_up_problems,
+    overlap_problems,
+)
 from maintenance.services.drafts import LayUpDraft
 from maintenance.services.evidence import supersede
 from maintenance.services.recompute import recompute_vehicles
@@ -55,6 +59,7 @@ def end_lay_up(
     ).first()
     if lasting is None:
         raise Refused([Problem("", f"{vehicle.registration} is not laid up; there is none to end")])
+    refuse_if_any(end_problems(on, lasting.from_on, today))
     origin = Origin(by=by, at=at, supersedes=lasting, reason=f"ended on {on}")
     return write_lay_up(
         vehicle, dataclasses.replace(lay_up_draft(lasting), to_on=on), origin, today

@@ -153,6 +153,33 @@ def test_a_secret_is_not_shown_again_and_the_client_learns_what_was_made(secreta
     assert Webhook.objects.count() == 1
 
 
+def remade(secretary, noun, body):
+    """Make something twice under one key; return the second answer's advice and its address."""
+    post(secretary, noun, body, key=f'"{noun}"')
+    again = post(secretary, noun, body, key=f'"{noun}"')
+    assert problem(again) == (409, "secret-shown-once")
+    return again.json()["detail"], again["Location"]
+
+
+def test_who_lost_a_secret_is_told_a_way_to_another_that_can_be_gone(secretary, club, car):
+    member = str(club.members.get(account=secretary.account).pk)
+    for noun, body, word, below in (
+        ("webhooks", {"name": "shelf", "url": "https://shelf.example/due"}, "secrets", {}),
+        ("calendar-feeds", {"name": "mine", "scope": "member"}, "address", {}),
+        ("transfers", {"vehicle": str(car.pk)}, "withdrawal", {}),
+    ):
+        said = body if noun == "transfers" else body | {"member": member}
+        told, address = remade(secretary, noun, said)
+        assert f"`{word}`" in told
+        assert secretary.post(f"{address}/{word}", below).status_code == 201
+
+
+def test_who_lost_a_token_is_told_to_revoke_it_and_to_issue_another(secretary):
+    told, address = remade(secretary, "access-tokens", {"name": "tablet", "scope": "read"})
+    assert "revoke the token there (DELETE) and issue another" in told
+    assert secretary.delete(address, If_Match="*").status_code == 204
+
+
 def test_an_import_under_a_key_begins_when_its_key_is_kept(
     secretary, car, fluid, django_capture_on_commit_callbacks
 ):

@@ -42,6 +42,25 @@ def test_a_lay_up_that_has_ended_is_not_ended_again(secretary, car):
     assert answer.status_code == 422
 
 
+@pytest.mark.parametrize("on", ["2026-12-24", "2026-10-01", "2026-09-01"])
+def test_an_end_that_can_not_be_is_refused_where_it_was_given(secretary, car, on):
+    lasting = LayUpFactory(vehicle=car, from_on="2026-10-01", to_on=None)
+    answer = secretary.post(f"lay-ups/{lasting.id}/end", {"on": on})
+    assert (answer.status_code, pointers(answer)) == (422, {"/on"})
+
+
+def test_a_return_to_come_is_said_by_a_correction(secretary, car):
+    lasting = LayUpFactory(vehicle=car, from_on="2026-10-01", to_on=None, storage="dry")
+    body = {
+        "from": "2026-10-01",
+        "storage": "dry",
+        "expected_to": "2026-12-24",
+        "reason": "Booked.",
+    }
+    answer = secretary.post(f"lay-ups/{lasting.id}/corrections", body)
+    assert (answer.status_code, answer.json()["expected_to"]) == (201, "2026-12-24")
+
+
 def test_a_lay_up_is_corrected_in_the_words_it_was_recorded_in(secretary, car):
     wrong = LayUpFactory(vehicle=car)
     body = {"from": "2025-10-05", "to": "2026-04-02", "storage": "heated", "reason": "Diary."}

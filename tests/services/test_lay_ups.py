@@ -45,7 +45,13 @@ def test_a_car_that_is_not_laid_up_has_no_lay_up_to_end(when):
 def test_a_lay_up_cannot_end_before_it_began(when):
     begun = LayUpFactory(from_on=day("2026-10-01"), to_on=None)
     problems = refused(end_lay_up, vehicle=begun.vehicle, on=day("2026-10-01"), **when)
-    assert "not after the day it began" in problems["/to"]
+    assert "not after the day it began" in problems["/on"]
+
+
+def test_a_lay_up_is_not_ended_on_a_day_to_come(when):
+    begun = LayUpFactory(from_on=day("2026-10-01"), to_on=None)
+    problems = refused(end_lay_up, vehicle=begun.vehicle, on=day("2026-12-01"), **when)
+    assert "correct the lay-up to give that day as expected_to" in problems["/on"]
 
 
 def test_an_end_still_to_come_is_sent_to_expected_to(when):

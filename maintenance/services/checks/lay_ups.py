@@ -35,6 +35,24 @@ def lay_up_problems(draft: LayUpDraft, car: Car, today: datetime.date) -> Iterat
             yield Problem(f"/preparations/{place}", text)
 
 
+def end_problems(
+    on: datetime.date, began: datetime.date, today: datetime.date
+) -> Iterator[Problem]:
+    """Tell what is wrong with the first day back in use of a lay-up that lasts."""
+    if on > today:
+        yield Problem(
+            "/on",
+            f"{on} is after today, {today}; end it on the day the car is back in use, or correct "
+            "the lay-up to give that day as expected_to",
+        )
+    elif on <= began:
+        yield Problem(
+            "/on",
+            f"{on} is not after the day it began, {began}; correct the lay-up if it began before, "
+            "withdraw it if the car never stood",
+        )
+
+
 def overlap_problems(lay_ups: Sequence[tuple[str, LayUpDraft]]) -> Iterator[Problem]:
     """Tell which lay-ups of one car share a day; each comes with its pointer, empty if stored.
 
