@@ -1,6 +1,5 @@
 """The feed of changes, by which another program keeps a mirror of what its account may see."""
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -11,6 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.paging import DEFAULT_LIMIT, MAX_LIMIT, limit_asked
+from api.places import PATTERN, opened, sealed
 from api.problems import Refusal
 from api.resources.base import Resource
 from maintenance.models import Change
@@ -24,9 +24,9 @@ from maintenance.queries.changes import (
 )
 from maintenance.queries.today import this_instant
 
-_CURSOR = re.compile(r"([0-9a-f]{1,16})-([0-9a-f]{1,16})-([0-9a-f]{1,15})")
 _EXAMPLE = {
-    "cursor": "6b0b29c07a0a6c2b-2f1a-9c4e",
+    "cursor": "gAAAAABqDbH0Xv3m1dUQv0Yx7oPz5rJk2TqL8aWcNfE9sHbGyRtKiVuXo4MnAeD6C1pZjBhS"
+    "wQlFg3UyO0vIxTk7LrPdEaNbKc5YmGsHfWoJqXtZiVuDn4R=",
     "noun": "service-events",
     "id": "01931b5e-7f00-7c31-8f2a-5a6c0f1e2d3c",
     "change": "created",
@@ -81,7 +81,7 @@ class Changes(Resource):
         "list": {
             "after": OpenApiParameter(
                 "after",
-                {"type": "string", "pattern": f"^{_CURSOR.pattern}$"},
+                {"type": "string", "pattern": f"^{PATTERN}$"},
                 description="The place reached before; without it nothing is listed but the "
                 "present one.",
             ),
@@ -100,10 +100,11 @@ class Changes(Resource):
     def list(self, request: Request) -> Response:
         asked, limit, here = request.query_params.get("after"), limit_asked(request), database()
         if asked is None:
-            return Response(self._said([], _text(here, present_place()), more=False))
+            return Response(self._said([], sealed(here, present_place()), more=False))
         try:
+            place = _place(asked, here)
             page = changes_after(
-                _place(asked, here),
+                place,
                 sight=self.sight,
                 account=self.account,
                 limit=limit,
@@ -113,13 +114,15 @@ class Changes(Resource):
             text = f"Lines after {asked} have been removed."
             raise Refusal("changes-forgotten", text) from too_old
         items = [self._line(line, here) for line in page.lines]
-        return Response(self._said(items, _text(here, page.place), more=page.more))
+        # Where nothing came, the very words come back: that a place moved would tell of others.
+        after = asked if page.place == place else sealed(here, page.place)
+        return Response(self._said(items, after, more=page.more))
 
     def _line(self, line: Change, here: int) -> dict[str, Any]:
         gone = line.change == Change.What.REMOVED
         path = self.request.path.replace("/changes", f"/{line.noun}/{line.record}")
         return {
-            "cursor": _text(here, Place(line.xid, line.pk)),
+            "cursor": sealed(here, Place(line.xid, line.pk)),
             "noun": line.noun,
             "id": line.record,
             "change": line.change,
@@ -136,15 +139,11 @@ class Changes(Resource):
         return {"items": items, "after": after, "next": address if more else None}
 
 
-def _text(here: int, place: Place) -> str:
-    return f"{here:x}-{place.xid:x}-{place.id:x}"
-
-
 def _place(text: str, here: int) -> Place:
-    found = _CURSOR.fullmatch(text)
-    if found is None:
-        raise Refusal("invalid-cursor", f"{text[:60]!r} is no place in this feed.")
-    place = Place(int(found[2], 16), int(found[3], 16))
-    if int(found[1], 16) != here and place != BEGINNING:
+    try:
+        cluster, place = opened(text)
+    except ValueError:
+        raise Refusal("invalid-cursor", f"{text[:60]!r} is no place in this feed.") from None
+    if cluster != here and place != BEGINNING:
         raise TooOld
     return place

@@ -6,11 +6,13 @@ import random
 import pytest
 from django.db import connection
 
+from api.places import opened, sealed
 from api.urls import NOUNS, OF_COLLECTIONS
 from maintenance.models import Change, Member
 from maintenance.models.change_triggers import EVENTS, keep_triggers, set_triggers_aside
 from maintenance.models.changed_nouns import NOUNS as TOLD
 from maintenance.queries import changes
+from maintenance.queries.changes import Place
 from maintenance.queries.roles import right_to
 from maintenance.services.changes import forget_changes
 from maintenance.services.handover import hand_over_records
@@ -248,17 +250,34 @@ def test_a_client_of_a_quiet_collection_keeps_a_place_that_is_not_removed(secret
 
 
 def test_a_place_of_another_database_is_gone(secretary, car):
-    cluster, *rest = present(secretary).split("-")
-    elsewhere = "-".join([f"{int(cluster, 16) + 1:x}", *rest])
-    later = "-".join([cluster, "3fffffffffffffff", "1"])
+    cluster, place = opened(present(secretary))
+    elsewhere = sealed(cluster + 1, place)
+    later = sealed(cluster, Place(0x3FFFFFFFFFFFFFFF, 1))
     for place in (elsewhere, later):
         assert secretary.get("changes", {"after": place}).status_code == 410
 
 
-@pytest.mark.parametrize("place", ["x", "1-2", "-1-2-3", "1-2-3-4", "g-1-1"])
+@pytest.mark.parametrize("place", ["x", "1-2", "-1-2-3", "é" * 119 + "=", "a" * 120])
 def test_a_place_made_by_hand_is_refused(secretary, place):
     answer = secretary.get("changes", {"after": place})
     assert (answer.status_code, answer.json()["title"][:11]) == (400, "This cursor")
+
+
+def test_a_place_tells_nothing_of_what_others_write(secretary, stranger, car):
+    before = present(stranger)
+    again = present(stranger)
+    PaperFactory(vehicle=car)
+    assert opened(before) == opened(again) and before != again
+    answer = stranger.get("changes", {"after": before}).json()
+    assert answer == {"items": [], "after": before, "next": None}
+
+
+def test_a_place_outlives_a_new_secret_while_the_old_one_is_kept(secretary, car, settings):
+    place, old = present(secretary), settings.SECRET_KEY
+    settings.SECRET_KEY = "another one, no less long, that nobody could ever guess"
+    assert secretary.get("changes", {"after": place}).status_code == 410
+    settings.SECRET_KEY_FALLBACKS = [old]
+    assert secretary.get("changes", {"after": place}).status_code == 200
 
 
 def test_the_feed_takes_as_many_queries_for_many_lines_as_for_one(

@@ -7,6 +7,7 @@ import time
 import pytest
 from django.db import connection, transaction
 
+from api.places import opened
 from maintenance.models import Change
 from maintenance.queries.changes import horizon
 from tests.api.callers import Caller
@@ -50,5 +51,5 @@ def test_nothing_is_left_out_or_told_twice():
         time.sleep(0.1)
     mirror.follow()
     assert mirror.rows == listed(mirror.caller)
-    told = [tuple(int(part, 16) for part in place.split("-")) for place in mirror.seen]
+    told = [opened(place) for place in mirror.seen]
     assert told == sorted(set(told)) and len(told) >= WRITERS * WRITES
