@@ -116,7 +116,7 @@ class NounSchema(AutoSchema):
         return said[which].format(a=a, noun=noun, nouns=self.view.nouns)
 
     def _get_serializer_field_meta(self, field: Any, direction: str) -> Any:
-        meta = super()._get_serializer_field_meta(field, direction)
+        meta = super()._get_serializer_field_meta(field, direction)  # type: ignore[no-untyped-call]
         # A reference that has to be named when a row is made may be gone from it later.
         if direction == "response" and _may_be_empty(field):
             meta["nullable"] = True

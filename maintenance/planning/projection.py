@@ -130,7 +130,7 @@ def occurrences(
         gone = {row for origin, row in found if origin == FINDING} - still_open
         cleared |= {row: day for row in gone if row not in cleared}
     ends = {(FINDING, row): day for row, day in cleared.items()}
-    return {key: _in_order(by_start, ends.get(key, NEVER)) for key, by_start in found.items()}
+    return {key: _in_order(by_start, ends.get(key, int(NEVER))) for key, by_start in found.items()}
 
 
 def _asking(batch: Batch, rows: Ints) -> Batch:
