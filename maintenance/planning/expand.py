@@ -163,7 +163,9 @@ def _uses(work: _Work, item: Wanted, row: StandardJob) -> tuple[Use, ...]:
     ]
     named = [name for name, kinds in shop.used_for.items() if item.kind in kinds]
     taken = {use.resource for use in row.uses}
-    more = [name for name in dict.fromkeys(([] if row.takes_car else housing) + named)]
+    more = [
+        name for name in dict.fromkeys(([] if row.takes_car and not row.stays else housing) + named)
+    ]
     return (*row.uses, *(Use(name) for name in more if name not in taken))
 
 

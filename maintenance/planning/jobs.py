@@ -140,7 +140,7 @@ class Job:
     immobilises : bool
         The car can't be moved from the start to the end of it.
     takes_car : bool
-        Nobody works on the car meanwhile: it is driven, aligned or inspected.
+        Nobody works on the car meanwhile: it is driven, aligned, inspected, raised or lowered.
     needed_by : tuple of str
         Ids of the jobs that call for this one; done exactly if one of them is. Empty for a job
         that stands on its own feet.

@@ -178,6 +178,8 @@ class StandardJob:
         Resources held while it lasts.
     in_one_go, immobilises, takes_car : bool
         As in a job.
+    stays : bool
+        Takes the car where it stands, so that what houses the car is used all the same.
     consumables : tuple of str
         What is used up; priced by the keeper.
     source : str
@@ -206,6 +208,7 @@ class StandardJob:
     in_one_go: bool = False
     immobilises: bool = False
     takes_car: bool = False
+    stays: bool = False
     consumables: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     sheet_fields: tuple[str, ...] = ()

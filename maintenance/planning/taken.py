@@ -1,4 +1,4 @@
-"""The car itself: nobody works on it while it is driven, aligned or inspected."""
+"""The car itself: nobody works on it while it is driven, inspected or on its way up or down."""
 
 from maintenance.planning.model import Model
 from maintenance.planning.order import after, before

@@ -1,4 +1,4 @@
-"""Nobody works on a car that is driven, aligned or inspected."""
+"""Nobody works on a car that is driven, aligned, inspected, raised or lowered."""
 
 from dataclasses import replace
 
@@ -9,7 +9,8 @@ from maintenance.planning.jobs import Job
 from maintenance.planning.order import Prerequisite
 from maintenance.planning.problem import Problem
 from maintenance.planning.schedule import plan_schedule
-from tests.planning.plans import ADA, BEN, SATURDAY, breaches
+from tests.planning.plans import ADA, BEN, SATURDAY, STANDS, breaches
+from tests.planning.rules import made_of, steps_of, wanted
 
 DRIVE = Job("road test", hours=4, in_one_go=True, takes_car=True)
 
@@ -58,6 +59,25 @@ def test_a_wish_before_the_drive_may_slip_past_it():
     assert (plan.job("road test").float_days, plan.job("polish").float_days > 0) == (0, True)
 
 
+def test_nobody_lies_under_a_car_on_its_way_up_or_down():
+    made = made_of([], wanted("tyre front left"), wanted("master-cylinder"), wanted("exhaust"))
+    steps = steps_of(made)
+    problem = Problem(
+        made.jobs, steps, (ADA, BEN), SATURDAY, SATURDAY.replace(month=6), (STANDS,), made.holds
+    )
+    plan = plan_schedule(problem)
+    assert breaches(problem, plan) == []
+    for moved in (plan.job("raise axle front"), plan.job("lower axle front")):
+        beside = [
+            job.job.id
+            for job in plan.jobs
+            if job is not moved
+            and job.start_slot < moved.end_slot
+            and moved.start_slot < job.end_slot
+        ]
+        assert beside == []
+
+
 @pytest.mark.parametrize(
     ("kind", "task"),
     [
@@ -67,6 +87,10 @@ def test_a_wish_before_the_drive_may_slip_past_it():
         ("wheel-alignment", "adjust"),
         ("whole-car", "roadworthiness_inspection"),
         ("whole-car", "roadworthiness_re_inspection"),
+        ("axle", "raise"),
+        ("axle", "lower"),
+        ("car", "raise"),
+        ("car", "lower"),
     ],
 )
 def test_the_trades_rules_say_so_of(kind, task):

@@ -49,7 +49,8 @@ def test_the_car_is_down_from_the_lift_before_it_is_driven():
 def test_a_rented_place_is_used_by_all_that_is_not_done_on_the_road():
     made = jobs("rented place")
     outside = [job for job in made.jobs if "rented place" not in [u.resource for u in job.uses]]
-    assert outside == [job for job in made.jobs if job.takes_car] != []
+    driven = {"first_drive", "road_test"}
+    assert outside == [job for job in made.jobs if job.task in driven] != []
 
 
 def test_a_hired_tool_is_used_for_what_the_keeper_says():

@@ -32,17 +32,25 @@ STANDS = (ResourceDraft(name="axle stands", capacity=2),)
 
 def test_with_one_pair_of_stands_two_axles_take_two_saturdays():
     # 9:00 raise front, 9:30 two hoses, 10:30 lower, 11:00 raise rear, 11:30 two hoses, 12:30
-    # lower and fill, 13:00 bleed four times, 15:00 first drive; the road test of an hour would
-    # end at half past four, half an hour after work.
+    # lower, 13:00 fill, 13:30 bleed four times, 15:30 first drive; the road test of an hour would
+    # end at five, an hour after work.
     sheets = planned(two_axles())
     assert day_of(sheets, "first_drive whole-car") == FIRST
     assert sheets.plan.result["ready_on"] == SECOND.isoformat()
 
 
-def test_with_two_pairs_of_stands_the_same_work_is_done_on_one_saturday():
-    # 9:00 raise both, 9:30 four hoses by two people, 11:30 fill and lower one, 12:00 bleed four
-    # times, 14:00 lower the other, 14:30 first drive, 15:00 road test, 16:00.
+def test_a_second_pair_of_stands_wins_nothing_as_nobody_works_while_the_car_goes_up():
+    # 9:00 raise front, 9:30 raise rear, 10:00 four hoses by two people, 12:00 and 12:30 lower,
+    # 13:00 fill, and so on as with one pair.
     sheets = planned(two_axles(), resources=STANDS)
+    assert sheets.plan.result["ready_on"] == SECOND.isoformat()
+    assert sheets.plan.result["proven"]
+
+
+def test_on_a_lift_the_same_work_is_done_on_one_saturday():
+    # 9:00 raise, 9:30 four hoses by two people, 11:30 lower, 12:00 fill, 12:30 bleed four times,
+    # 14:30 first drive, 15:00 road test, 16:00.
+    sheets = planned(two_axles(), resources=(ResourceDraft(name="lift"),))
     assert sheets.plan.result["ready_on"] == FIRST.isoformat()
     assert sheets.plan.result["proven"]
 
@@ -112,7 +120,9 @@ def test_a_deadline_before_the_hoses_come_is_impossible_for_that_reason():
     assert conflict["smallest"] and len(conflict["demands"]) == 2
     assert "brake-hose arrives on 2027-01-04" in conflict["words"]
     assert "everything is finished by 2026-12-20" in conflict["words"]
-    assert conflict["ready_on_without"] == "2027-01-09"
+    # The front stands raised by then: 9:00 hoses, 10:00 lower, 10:30 raise rear, 11:00 hoses, 12:00
+    # lower, 12:30 fill, 13:00 bleed, 15:00 first drive; the road test would end at half past four.
+    assert conflict["ready_on_without"] == "2027-01-16"
 
 
 def test_where_the_demands_can_not_hold_work_goes_on_by_the_plan_that_gives_them_up():
