@@ -99,8 +99,8 @@ def occurrences(
     -----
     What follows after an item's last occurrence depends on the day on which it is done, so a plan
     that does not say so has no later one. A finding occurs once, and is done on the day of the work
-    that mends it or of the pass that clears it. The rules are asked once for all stages of the work;
-    what depends on the day asked about (storage care, inspection, findings) on each such day.
+    that mends it or of the pass that clears it. The rules are asked once for all stages of the
+    work; what depends on the day asked about (storage care, inspection, findings) on each such day.
 
     References
     ----------

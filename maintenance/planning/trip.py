@@ -188,12 +188,25 @@ def _dated(answer: Answer, row: int) -> int:
 
 
 def _before(answer: Answer, row: int, day: int, to_go: int, trip: Trip) -> str:
-    overdue = answer.standings.overdue_from[row] <= answer.shared.on
-    if answer.days[row, CRITERIA.index("first_use")] <= trip.departure:
+    """Say why an item is due by the departure; only on a car that stands till then it can wait."""
+    stands = _stands_till(answer, row, trip.departure)
+    overdue = bool(answer.standings.overdue_from[row] <= answer.shared.on)
+    first_use = answer.days[row, CRITERIA.index("first_use")] <= trip.departure
+    due = day < trip.departure or (stands and day == trip.departure)
+    if not (overdue or first_use or due or to_go <= 0):
+        return ""
+    if stands:
         return BEFORE_USE
-    if overdue:
-        return OVERDUE
-    return BEFORE_DEPARTURE if day < trip.departure or to_go <= 0 else ""
+    return OVERDUE if overdue else BEFORE_DEPARTURE
+
+
+def _stands_till(answer: Answer, row: int, departure: int) -> bool:
+    """Tell whether what an item is of stands on the eve of the departure."""
+    stands, place = answer.shared.stands, answer.row[row]
+    own = answer.origin[row] == RULE
+    line = answer.by_rule.time.clock.vehicle[place] if own else answer.vehicle[row]
+    eve = departure - 1
+    return bool(((stands.start[line] <= eve) & (eve < stands.end[line])).any())
 
 
 def _earliest_known(answer: Answer, row: int, day: int) -> int:

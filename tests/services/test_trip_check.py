@@ -111,6 +111,24 @@ def test_a_laid_up_car_is_seen_to_before_it_returns_to_the_road(car):
     assert items(car, "before_departure")["coolant"]["reason"] == "before_use"
 
 
+def test_what_is_overdue_on_a_laid_up_car_waits_till_before_use_as_in_the_due_list(car):
+    LayUpFactory(vehicle=car, from_on=datetime.date(2026, 2, 25), to_on=None)
+    done(car, kind="coolant", on=datetime.date(2023, 1, 1), months=24)
+    coolant = items(car, "before_departure")["coolant"]
+    assert (coolant["reason"], coolant["status"]) == ("before_use", "before_use")
+
+
+@pytest.mark.parametrize("months", [None, 24])
+def test_what_a_car_in_use_was_to_have_done_before_its_use_is_overdue(car, months):
+    LayUpFactory(vehicle=car, from_on=datetime.date(2025, 1, 1), to_on=datetime.date(2026, 1, 1))
+    done(
+        car, kind="coolant", on=datetime.date(2023, 1, 1), months=months, before_use_after_months=3
+    )
+    coolant = items(car, "before_departure")["coolant"]
+    assert (coolant["reason"], coolant["status"]) == ("overdue", "overdue")
+    assert coolant["cleared_by"] == "Renew it and record it."
+
+
 def test_a_lay_up_that_ends_before_the_rule_asks_calls_for_nothing(car):
     LayUpFactory(vehicle=car, from_on=datetime.date(2026, 5, 1), to_on=None)
     done(car, kind="coolant", before_use_after_months=3)
