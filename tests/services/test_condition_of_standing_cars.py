@@ -182,6 +182,20 @@ def test_petrol_of_a_car_in_use_is_filled_again_and_again(car):
     assert "in use" in estimates(car, "fuel")["petrol_keeps_until"]["reason"]
 
 
+def test_petrol_whose_renewal_is_overdue_is_not_taken_to_have_been_filled_since(car):
+    LayUpFactory(
+        vehicle=car,
+        from_on=datetime.date(2025, 1, 1),
+        to_on=datetime.date(2026, 1, 1),
+        storage="dry",
+    )
+    fuel = fitted(car, "fuel", on=datetime.date(2024, 12, 1))
+    assert "its renewal is due" in estimates(car, "fuel")["petrol_keeps_until"]["reason"]
+    renewed = ServiceEventFactory(vehicle=car, on=datetime.date(2026, 1, 1))
+    EntryFactory(event=renewed, component=fuel, action="renew")
+    assert "in use" in estimates(car, "fuel")["petrol_keeps_until"]["reason"]
+
+
 def test_the_wall_of_a_pipe_tells_how_soon_to_look_again(stored):
     specified(stored, "brake pipe wall thickness", "0.7 mm")
     fitted(stored, "brake-pipe", on=datetime.date(2023, 11, 1))

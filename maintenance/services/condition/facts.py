@@ -9,7 +9,9 @@ import numpy as np
 
 from maintenance.catalogue.load import catalogue
 from maintenance.engine.ageing.climate import StoreClimate, grade_climate
+from maintenance.engine.columns import TASKS
 from maintenance.engine.days import NEVER, NO_DAY, from_day, to_day
+from maintenance.engine.due import RULE
 from maintenance.engine.journeys import Stop
 from maintenance.engine.lives import Stay, stays
 from maintenance.engine.resets import RENEW, latest
@@ -54,6 +56,7 @@ class Facts:
         self._shared = answers.answer.shared
         self._row = [each.id for each in answers.history.components].index(component.id)
         self._clock = answers.answer.by_rule.time.clock
+        self._answer = answers.answer
 
     @cached_property
     def _renewal(self) -> int:
@@ -68,6 +71,19 @@ class Facts:
         if self._renewal < 0:
             return None
         return int(self._shared.batch.entries.day[self._renewal])
+
+    @cached_property
+    def renewal_due(self) -> bool:
+        """Return whether its renewal is due on the day asked about, or no renewal is on record."""
+        answer, batch = self._answer, self._shared.batch
+        for row in np.flatnonzero((answer.origin == RULE) & (answer.component == self._row)):
+            rule = batch.items.rule[answer.row[row]]
+            if TASKS[int(batch.rules.task[rule])] != "renew" or batch.rules.laid_up_only[rule]:
+                continue
+            reached = min(answer.due[row], answer.standings.overdue_from[row])
+            if answer.standings.no_record[row] or reached <= self.on:
+                return True
+        return False
 
     @property
     def made(self) -> int | None:

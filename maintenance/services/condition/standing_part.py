@@ -141,6 +141,8 @@ def petrol_condition(facts: Facts) -> Iterator[Condition]:
     standing, stood = facts.standing, _stood(facts)
     if standing is None or standing.climate is None or stood is None:
         reason = "the car is in use, and its tank is filled again and again"
+        if facts.renewal_due:
+            reason = "its renewal is due: nothing on record tells how old the petrol in the tank is"
         yield Condition("petrol_keeps_until", "date", reason=reason)
         return
     if "drained-tank" in standing.preparations:
