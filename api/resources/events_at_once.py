@@ -18,7 +18,7 @@ from api.serializers import StrictSerializer, VehicleInSight
 from maintenance.models import Vehicle
 from maintenance.queries.today import this_instant
 from maintenance.services.events_at_once import Asked, record_service_events
-from maintenance.services.refusals import Problem
+from maintenance.services.refusals import Problem, Refused
 
 MOST = 1000
 SAID = {"at_once": ("Record many service events at once", "record_service_events_at_once")}
@@ -109,7 +109,12 @@ class EventsAtOnce(Resource):
                 continue
             vehicle = given.pop("vehicle")
             others += [(pointer, car) for car in cars_moved_to(given)]
-            asked.append(Asked(pointer=pointer, vehicle=vehicle, draft=event_draft(given, vehicle)))
+            try:
+                draft = event_draft(given, vehicle)
+            except Refused as refused:
+                faults += [problem.under(pointer) for problem in refused.problems]
+                continue
+            asked.append(Asked(pointer=pointer, vehicle=vehicle, draft=draft))
         return asked, others, faults
 
     def _cars(self, rows: list[Any]) -> dict[uuid.UUID, Vehicle]:

@@ -1,5 +1,7 @@
 """What a service event looks like over HTTP: the event, its entries and their measurements."""
 
+from collections.abc import Iterable, Iterator
+
 from rest_framework import serializers
 
 from api.resources.recorded import Correcting, RecordSerializer
@@ -13,7 +15,7 @@ from maintenance.services.drafts import (
     Place,
     ServiceEventDraft,
 )
-from maintenance.services.refusals import Problem, Refused
+from maintenance.services.refusals import Problem, refuse_if_any
 
 
 class PlaceSerializer(StrictSerializer):
@@ -123,9 +125,26 @@ def cars_moved_to(given: Row) -> list[Vehicle]:
 
 
 def event_draft(given: Row, car: Vehicle) -> ServiceEventDraft:
-    """Return a checked body about a car as the services take it; takes the body apart."""
-    entries = tuple(_entry(each, car) for each in given.pop("entries", ()))
-    return ServiceEventDraft(on=given.pop("on_stated"), entries=entries, **given)
+    """Return a checked body about a car as the services take it; takes the body apart.
+
+    Raises `Refused` for each move to a car of another collection: the draft names cars by their
+    marks, which hold within one.
+    """
+    entries = given.pop("entries", ())
+    refuse_if_any(_moves_elsewhere(entries, car))
+    drafts = tuple(_entry(each, car) for each in entries)
+    return ServiceEventDraft(on=given.pop("on_stated"), entries=drafts, **given)
+
+
+def _moves_elsewhere(entries: Iterable[Row], car: Vehicle) -> Iterator[Problem]:
+    for place, entry in enumerate(entries):
+        other = (entry.get("moved_to") or {}).get("vehicle", car)
+        if other.collection_id != car.collection_id:
+            text = (
+                "is a car of another collection, and a part moves between cars of one; what was "
+                "taken off for good is the action remove"
+            )
+            yield Problem(f"/entries/{place}/to/vehicle", text)
 
 
 def _entry(given: Row, car: Vehicle) -> EntryDraft:
@@ -143,8 +162,4 @@ def _entry(given: Row, car: Vehicle) -> EntryDraft:
 def _destination(given: Row, car: Vehicle) -> Destination:
     other = given.get("vehicle", car)
     position = given.get("position", "")
-    if other.pk == car.pk:
-        return Destination(position)
-    if other.collection_id != car.collection_id:
-        raise Refused([Problem("/entries", "a part can't move to a car of another collection")])
-    return Destination(position, other.registration)
+    return Destination(position, "" if other.pk == car.pk else other.registration)

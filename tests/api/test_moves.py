@@ -77,5 +77,23 @@ def test_a_keeper_gives_no_part_to_a_car_of_somebody_else(car, tyre, other):
 def test_a_part_goes_to_no_car_of_another_collection(secretary, car, tyre):
     elsewhere = MemberFactory(account=secretary.account).collection
     foreign = VehicleFactory(collection=elsewhere)
-    answer = secretary.post("service-events", event(car, moved("front left", foreign)))
-    assert answer.status_code == 422
+    strange = event(car, {"action": "inspect"}, moved("front left", foreign))
+    answer = secretary.post("service-events", strange)
+    assert (answer.status_code, pointers(answer)) == (422, {"/entries/1/to/vehicle"})
+    made = secretary.post("service-events", event(car, {"action": "inspect"})).json()
+    said = strange | {"reason": "the loft"}
+    del said["vehicle"]
+    answer = secretary.post(f"service-events/{made['id']}/corrections", said)
+    assert (answer.status_code, pointers(answer)) == (422, {"/entries/1/to/vehicle"})
+
+
+def test_of_many_events_each_move_to_another_collection_is_told(secretary, car, tyre):
+    elsewhere = MemberFactory(account=secretary.account).collection
+    foreign = VehicleFactory(collection=elsewhere)
+    odd = [event(car, moved("front left", foreign)), event(car, {"action": "inspectt"})]
+    answer = secretary.post("service-events/bulk", {"service_events": [*odd, odd[0]]})
+    assert pointers(answer) == {
+        "/service_events/0/entries/0/to/vehicle",
+        "/service_events/1/entries/0/action",
+        "/service_events/2/entries/0/to/vehicle",
+    }
