@@ -20,7 +20,7 @@ from api.problems import query_refusal
 from api.resources.recorded import EXAMPLE_ORIGIN, ORIGIN, Recorded
 from api.serializers import StrictModelSerializer
 from maintenance.models import Attachment, ServiceEvent
-from maintenance.services.attachments import attach
+from maintenance.services.attachments import attach, name_problems
 from maintenance.services.checks.attachments import MEDIA_TYPES
 
 
@@ -165,8 +165,8 @@ class Attachments(Recorded):
         wrong = {}
         if found is None:
             wrong["service_event"] = "is needed: the identifier of a service event you may see."
-        if not asked.get("name"):
-            wrong["name"] = "is needed: how the file is called."
+        for problem in name_problems("", asked.get("name", "")):
+            wrong["name"] = problem.message
         if found is None or wrong:
             raise query_refusal(wrong)
         return found, asked["name"]

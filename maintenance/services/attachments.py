@@ -2,6 +2,7 @@
 
 import datetime
 import hashlib
+from collections.abc import Iterator
 
 from django.conf import settings
 from django.core.files.base import ContentFile
@@ -12,7 +13,7 @@ from maintenance.models import Account, Attachment, ServiceEvent
 from maintenance.services.cars import locked
 from maintenance.services.checks.attachments import as_kept
 from maintenance.services.checks.figures import text_problems
-from maintenance.services.refusals import refuse_if_any
+from maintenance.services.refusals import Problem, refuse_if_any
 from maintenance.services.rows import Origin, write
 
 
@@ -32,7 +33,7 @@ def attach(
     One attached by mistake is taken back by `evidence.withdraw`; the file itself stays.
     """
     vehicle = locked(service_event.vehicle)
-    refuse_if_any(text_problems("/name", name, longest=120, required=True))
+    refuse_if_any(name_problems("/name", name))
     kept = as_kept(content, limit=settings.ATTACHMENT_LIMIT)
     row = Attachment(
         **Origin(by=by, at=at).columns(vehicle),
@@ -45,6 +46,11 @@ def attach(
     _keep(row, kept.content)
     write(row)
     return row
+
+
+def name_problems(pointer: str, name: str) -> Iterator[Problem]:
+    """Tell what is wrong with the name of a file."""
+    yield from text_problems(pointer, name, longest=120, required=True)
 
 
 def _keep(row: Attachment, content: bytes) -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.api.callers import Caller
+from tests.api.callers import Caller, pointers
 from tests.factories import MemberFactory, ServiceEventFactory
 
 PDF = b"%PDF-1.7\n1 0 obj\n<<>>\nendobj\n"
@@ -42,7 +42,8 @@ def test_a_file_is_only_ever_downloaded(secretary, done):
 
 def test_a_page_that_calls_itself_an_invoice_is_refused(secretary, done):
     answer = send(secretary, done, content=b"<html><script>alert(1)</script>")
-    assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (422, "/file")
+    assert (answer.status_code, pointers(answer)) == (422, {""})
+    assert answer.json()["detail"].startswith("the file is neither a PDF nor")
 
 
 def test_a_file_of_a_form_not_taken_is_refused_by_its_media_type(secretary, done):
@@ -52,6 +53,13 @@ def test_a_file_of_a_form_not_taken_is_refused_by_its_media_type(secretary, done
 def test_a_file_too_large_is_refused(secretary, done, settings):
     settings.ATTACHMENT_LIMIT = 20
     assert send(secretary, done).status_code == 413
+
+
+@pytest.mark.parametrize("name", ["x" * 121, "a%0Ab.pdf", "%20"])
+def test_a_name_that_can_not_be_is_refused_as_a_parameter(secretary, done, name):
+    answer = send(secretary, done, name=name)
+    assert answer.status_code == 400
+    assert [line["parameter"] for line in answer.json()["errors"]] == ["name"]
 
 
 def test_nothing_is_attached_without_an_event_and_a_name(secretary):

@@ -29,22 +29,24 @@ def as_kept(content: bytes, *, limit: int) -> Kept:
     What a picture carries beside its pixels (place, time, camera, comments, anything put behind
     its end) is not kept; one that a camera marked as turned is turned. `limit` is the largest
     file taken [bytes]. The type is told by the content alone, whatever the file is called.
-    Refused: an empty or too large file, another type, and a picture that can't be read.
+    Refused: an empty or too large file, another type, and a picture that can't be read; the file
+    is all that is sent, so no pointer leads into it.
     """
     if not content:
-        raise Refused([Problem("/file", "is empty; send the file")])
+        raise Refused([Problem("", "the file is empty; send one that is not")])
     if len(content) > limit:
         most = f"{limit // 1024} KiB"
-        raise Refused([Problem("/file", f"is larger than {most}; scan it at a lower resolution")])
+        text = f"the file is larger than {most}; scan it at a lower resolution"
+        raise Refused([Problem("", text)])
     if content.startswith(_PDF_BEGINS):
         return Kept(content, PDF)
     try:
         return _picture(content)
     except UnidentifiedImageError:
-        text = "is neither a PDF nor a JPEG, PNG or WebP picture; save it as one of these"
+        text = "the file is neither a PDF nor a JPEG, PNG or WebP picture; save it as one of these"
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as broken:
-        text = f"is a picture that can't be read ({broken}); save it anew"
-    raise Refused([Problem("/file", text)])
+        text = f"the file is a picture that can't be read ({broken}); save it anew"
+    raise Refused([Problem("", text)])
 
 
 def _picture(content: bytes) -> Kept:
