@@ -119,8 +119,9 @@ _ALL = (
     ProblemType(
         slug="unsupported-media-type",
         status=HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
-        title="The request is not JSON",
-        remedy="Send `Content-Type: application/json`.",
+        title="The request has a form that this address does not take",
+        remedy="Send a body of a form that `detail` names, with its `Content-Type`: "
+        "`application/json`, and where a file is sent the file itself.",
     ),
     ProblemType(
         slug="refused",

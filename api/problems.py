@@ -43,6 +43,8 @@ _KINDS: tuple[tuple[type[Exception], str], ...] = (
 )
 #: After which time a call that was kept waiting too long is worth another try.
 _PAUSE_SECONDS = 2
+#: How much of what a client sent is told back to it [characters].
+_SHOWN = 80
 _OF_STATUS = {
     problem.status: problem
     for problem in reversed(PROBLEM_TYPES.values())
@@ -93,6 +95,8 @@ def problem_details(exc: Exception, context: dict[str, Any]) -> Response:
     """Answer any exception of a view; what nobody foresaw is logged and answered as 500."""
     set_rollback()
     members = _members(exc)
+    if members is not None and isinstance(exc, exceptions.UnsupportedMediaType):
+        members["detail"] = _forms_taken(context)
     if members is None:
         failed = PROBLEM_TYPES["internal-error"]
         members = body_of(failed, failed.remedy)
@@ -129,6 +133,13 @@ def _members(exc: Exception) -> dict[str, Any] | None:
         kind_of_status = _OF_STATUS.get(status, PROBLEM_TYPES["request-failed"])
         return body_of(kind_of_status, str(exc.detail), status=status)
     return None
+
+
+def _forms_taken(context: dict[str, Any]) -> str:
+    """Say which forms of body the address takes, and which one came."""
+    taken = dict.fromkeys(parser.media_type for parser in context["view"].get_parsers())
+    came = context["request"].content_type or "a body without Content-Type"
+    return f"This address takes {' or '.join(taken)}, and not {came[:_SHOWN]}."
 
 
 def _summary(lines: list[dict[str, str]]) -> str:

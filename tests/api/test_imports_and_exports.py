@@ -140,6 +140,9 @@ def test_a_body_of_another_kind_or_of_nothing_is_refused(secretary, club):
     other = secretary.client.post(query, b"x", content_type="application/pdf")
     empty = secretary.client.post(query, b"", content_type="text/csv")
     assert (other.status_code, empty.status_code) == (415, 400)
+    for taken in MEDIA_TYPES.values():
+        assert taken in other.json()["detail"]
+    assert "not application/pdf" in other.json()["detail"]
 
 
 def test_a_body_that_is_too_large_is_refused_unread(secretary, club, settings):

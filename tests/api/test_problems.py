@@ -82,6 +82,8 @@ def test_a_body_that_is_a_list_is_refused(secretary):
 def test_a_form_is_refused_as_a_media_type(secretary):
     answer = secretary.client.post("/api/v1/vehicles", {"make": "Tarnbrook"})
     assert_problem(answer, 415, "unsupported-media-type")
+    told = "This address takes application/json, and not multipart/form-data; boundary="
+    assert answer.json()["detail"].startswith(told)
 
 
 def test_an_answer_in_another_form_is_not_to_be_had(secretary):
