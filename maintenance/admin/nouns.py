@@ -1,21 +1,30 @@
 """The nouns of the history: cars, what is on record of them, and who may see it."""
 
 from collections.abc import Iterable
+from typing import Any
 
 from django.contrib import admin
 from django.db.models import QuerySet
 from django.http import HttpRequest
 
 from maintenance import models
+from maintenance.admin.forms import of_one_collection
 from maintenance.admin.pages import (
-    AnyModelAdmin,
     AnyUserAdmin,
+    Checked,
     Described,
     KeptForGood,
     ShownOnly,
     parts_of,
+    today_of,
 )
 from maintenance.queries.today import this_instant
+from maintenance.services import components, members, papers, specification, vehicles
+from maintenance.services.as_drafts import paper_draft, specification_draft, vehicle_draft
+from maintenance.services.cars import closed_problems
+from maintenance.services.collections import collection_problems
+from maintenance.services.interval_rules import row_problems
+from maintenance.services.refusals import Problem
 from maintenance.services.sign_in import unlock
 
 
@@ -57,14 +66,39 @@ class CollectionAdmin(KeptForGood):
     def touched(self, obj: models.Collection) -> Iterable[models.Vehicle]:
         return models.Vehicle.objects.filter(collection=obj)
 
+    def problems(self, row: models.Collection, before: Any) -> Iterable[Problem]:
+        return collection_problems(
+            name=row.name, time_zone=row.time_zone, distance_unit=row.distance_unit
+        )
+
 
 @admin.register(models.Member)
-class MemberAdmin(AnyModelAdmin):
+class MemberAdmin(Checked):
+    """One at a time: who lets several go may let the last secretary go."""
+
     list_display = ("name", "role", "collection", "account")
     list_filter = ("role",)
     search_fields = ("name", "account__username")
-    readonly_fields = ("version",)
     autocomplete_fields = ("collection", "account")
+    belongs_to = ("collection", "account")
+
+    def problems(self, row: models.Member, before: Any) -> Iterable[Problem]:
+        return members.changed_member_problems(row) if before else members.new_member_problems(row)
+
+    def lock(self, row: models.Member) -> None:
+        members.lock_members(row)
+
+    def get_actions(self, request: HttpRequest) -> Any:
+        actions = super().get_actions(request)
+        actions.pop("delete_selected", None)
+        return actions
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        may = super().has_delete_permission(request, obj)
+        return may and (obj is None or members.other_secretaries(obj))
+
+    def delete_model(self, request: HttpRequest, obj: models.Member) -> None:
+        members.remove_member(member=obj, today=today_of(obj))
 
 
 @admin.register(models.Vehicle)
@@ -77,12 +111,23 @@ class VehicleAdmin(KeptForGood):
     def touched(self, obj: models.Vehicle) -> Iterable[models.Vehicle]:
         return [obj]
 
+    def problems(self, row: models.Vehicle, before: models.Vehicle | None) -> Iterable[Problem]:
+        said = None if before is None else vehicle_draft(before)
+        yield from closed_problems(row)
+        yield from vehicles.description_problems(row, before=said, today=today_of(row))
+
 
 @admin.register(models.Component)
 class ComponentAdmin(KeptForGood):
     list_display = ("kind", "position", "vehicle")
     search_fields = ("kind", "position", "vehicle__registration")
     autocomplete_fields = ("collection", "vehicle", "assembly")
+    #: Its history is of its kind: of another one, work on a battery would be work on a tyre.
+    belongs_to = ("collection", "vehicle", "kind")
+
+    def problems(self, row: models.Component, before: models.Component | None) -> Iterable[Problem]:
+        yield from _of_its_car(row)
+        yield from components.description_problems(row, before=before)
 
 
 @admin.register(models.IntervalRule)
@@ -96,6 +141,17 @@ class IntervalRuleAdmin(Described):
         cars = models.Vehicle.objects.filter(collection=obj.collection_id)
         return cars.filter(pk=obj.vehicle_id) if obj.vehicle_id else cars
 
+    def problems(self, row: models.IntervalRule, before: Any) -> Iterable[Problem]:
+        if row.vehicle is not None:
+            yield from closed_problems(row.vehicle)
+        if not row.wear_quantity and (row.wear_unit or _wear_limits(row)):
+            yield Problem("/wear/quantity", "is missing; name what is measured")
+        yield from row_problems(row)
+
+
+def _wear_limits(row: models.IntervalRule) -> bool:
+    return any(limit is not None for limit in (row.wear_new, row.wear_minimum, row.wear_maximum))
+
 
 @admin.register(models.Paper)
 class PaperAdmin(Described):
@@ -104,12 +160,29 @@ class PaperAdmin(Described):
     search_fields = ("number", "vehicle__registration")
     autocomplete_fields = ("collection", "vehicle")
 
+    def problems(self, row: models.Paper, before: models.Paper | None) -> Iterable[Problem]:
+        yield from _of_its_car(row)
+        yield from papers.description_problems(row.vehicle, paper_draft(row), before)
+
 
 @admin.register(models.SpecificationLine)
 class SpecificationLineAdmin(Described):
     list_display = ("item", "value", "unit", "vehicle", "handbook_page")
     search_fields = ("item", "vehicle__registration")
     autocomplete_fields = ("collection", "vehicle")
+
+    def problems(
+        self, row: models.SpecificationLine, before: models.SpecificationLine | None
+    ) -> Iterable[Problem]:
+        yield from _of_its_car(row)
+        draft = specification_draft(row)
+        yield from specification.description_problems(row.vehicle, draft, before)
+
+
+def _of_its_car(row: Any) -> Iterable[Problem]:
+    """Refuse a car of another collection than the row's, and one whose record is closed."""
+    yield from of_one_collection(row, ["vehicle"])
+    yield from closed_problems(row.vehicle)
 
 
 class EvidenceAdmin(ShownOnly):

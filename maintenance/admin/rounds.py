@@ -1,18 +1,39 @@
 """What comes of the history: reminders, calendars, webhooks, plans, files and the chain."""
 
+from collections.abc import Iterable
+from typing import Any
+
 from django.contrib import admin
 
 from maintenance import models
-from maintenance.admin.pages import AnyModelAdmin, ShownOnly, parts_of
+from maintenance.admin.forms import of_one_collection
+from maintenance.admin.pages import Checked, ShownOnly, parts_of
+from maintenance.services import part_offers
+from maintenance.services.refusals import Problem
+from maintenance.services.reminders import preference_problems
+
+_WRITE = {"channels": '["email"]', "lead_days": "[60, 30, 7, 0]"}
+
+
+def _no_list_of(row: models.ReminderPreference, name: str, kind: type) -> Iterable[Problem]:
+    given = getattr(row, name)
+    if not isinstance(given, list) or any(type(each) is not kind for each in given):
+        yield Problem(f"/{name}", f"is no list of such values; write for example {_WRITE[name]}")
 
 
 @admin.register(models.ReminderPreference)
-class ReminderPreferenceAdmin(AnyModelAdmin):
+class ReminderPreferenceAdmin(Checked):
     list_display = ("member", "digest", "whole_collection")
     list_filter = ("digest",)
     search_fields = ("member__name",)
-    readonly_fields = ("version",)
     autocomplete_fields = ("collection", "member")
+    belongs_to = ("collection", "member")
+
+    def problems(self, row: models.ReminderPreference, before: Any) -> Iterable[Problem]:
+        yield from of_one_collection(row, ["member"])
+        wrong = [*_no_list_of(row, "channels", str), *_no_list_of(row, "lead_days", int)]
+        # What is no list of such things can't be looked at further.
+        yield from wrong or preference_problems(row)
 
 
 @admin.register(models.Reminder)
@@ -102,11 +123,13 @@ class WebhookAttemptAdmin(ShownOnly):
 
 
 @admin.register(models.PartOffer)
-class PartOfferAdmin(AnyModelAdmin):
+class PartOfferAdmin(Checked):
     list_display = ("name", "kind", "position", "supplier", "price", "currency", "lead_days")
     search_fields = ("name", "kind", "supplier", "part_number")
-    readonly_fields = ("version",)
     autocomplete_fields = ("collection",)
+
+    def problems(self, row: models.PartOffer, before: Any) -> Iterable[Problem]:
+        return part_offers.description_problems(row)
 
 
 @admin.register(models.RecommissioningPlan)

@@ -86,6 +86,7 @@ class CalendarEntry(TenantRow):
     alarm = models.TextField(blank=True, help_text="What an alarm says; empty for no alarm.")
 
     class Meta:
+        verbose_name_plural = "calendar entries"
         constraints = [
             models.UniqueConstraint(
                 fields=["vehicle", "key", "cycle"], name="calendar_entry_once_a_cycle"

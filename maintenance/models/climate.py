@@ -43,6 +43,7 @@ class KeptIn(Editable):
     )
 
     class Meta:
+        verbose_name_plural = "cars kept in stores"
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(to_on__isnull=True) | models.Q(to_on__gt=models.F("from_on")),

@@ -57,7 +57,9 @@ class Member(TenantRow):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["collection", "account"], name="one_membership_per_account"
+                fields=["collection", "account"],
+                name="one_membership_per_account",
+                violation_error_message="The account is a member of this collection already.",
             ),
         ]
 

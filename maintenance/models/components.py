@@ -36,14 +36,25 @@ class Component(Editable):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["vehicle", "kind", "position"], name="position_of_a_kind_once_on_a_car"
+                fields=["vehicle", "kind", "position"],
+                name="position_of_a_kind_once_on_a_car",
+                violation_error_message=(
+                    "The car has a component of this kind and position already."
+                ),
             ),
             models.CheckConstraint(
-                condition=~models.Q(assembly=models.F("id")), name="no_part_of_itself"
+                condition=~models.Q(assembly=models.F("id")),
+                name="no_part_of_itself",
+                violation_error_message=(
+                    "A component is no part of itself; name the assembly that holds it."
+                ),
             ),
             models.CheckConstraint(
                 condition=models.Q(storage="") | models.Q(assembly__isnull=True),
                 name="shelf_belongs_to_no_assembly",
+                violation_error_message=(
+                    "A shelf belongs to no assembly; leave one of the two empty."
+                ),
             ),
         ]
         indexes = [

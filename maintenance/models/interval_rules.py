@@ -81,11 +81,18 @@ class IntervalRule(Editable):
                 fields=["vehicle", "kind", "task", "applies", "position"],
                 condition=models.Q(vehicle__isnull=False),
                 name="one_rule_per_vehicle_kind_and_task",
+                violation_error_message=(
+                    "The car has a rule for this kind, task and position already; change that one."
+                ),
             ),
             models.UniqueConstraint(
                 fields=["collection", "kind", "task", "applies", "make", "model", "position"],
                 condition=models.Q(vehicle__isnull=True),
                 name="one_rule_per_scope_kind_and_task",
+                violation_error_message=(
+                    "The collection has such a rule for this kind and task already; change "
+                    "that one."
+                ),
             ),
             models.CheckConstraint(
                 condition=models.Q(
@@ -95,13 +102,21 @@ class IntervalRule(Editable):
                     factor_outdoors__gte=1,
                 ),
                 name="storage_never_lengthens_a_limit",
+                violation_error_message=(
+                    "Storage never lengthens a limit; give factors of 1 or more."
+                ),
             ),
             models.CheckConstraint(
-                condition=models.Q(model="") | ~models.Q(make=""), name="a_model_has_its_make"
+                condition=models.Q(model="") | ~models.Q(make=""),
+                name="a_model_has_its_make",
+                violation_error_message="A model is named with its make; fill in the make.",
             ),
             models.CheckConstraint(
                 condition=models.Q(vehicle__isnull=True) | models.Q(make="", model=""),
                 name="a_vehicle_or_a_make_not_both",
+                violation_error_message=(
+                    "A rule is for one car or for a make; empty one of the two."
+                ),
             ),
         ]
         indexes = [

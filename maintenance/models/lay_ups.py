@@ -27,6 +27,7 @@ class LayUp(Evidence):
     preparations = models.JSONField(default=list, blank=True)
 
     class Meta:
+        verbose_name = "lay-up"
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(to_on__isnull=True) | models.Q(to_on__gt=models.F("from_on")),

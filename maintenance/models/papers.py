@@ -27,9 +27,16 @@ class Paper(Editable):
             models.CheckConstraint(
                 condition=models.Q(from_on__isnull=True) | models.Q(until__gte=models.F("from_on")),
                 name="paper_runs_forward",
+                violation_error_message=(
+                    "A paper does not end before its first day; check both days."
+                ),
             ),
             models.UniqueConstraint(
-                fields=["vehicle", "kind", "number", "until"], name="paper_once_on_a_car"
+                fields=["vehicle", "kind", "number", "until"],
+                name="paper_once_on_a_car",
+                violation_error_message=(
+                    "The car has a paper of this kind, number and last day already."
+                ),
             ),
         ]
         indexes = [

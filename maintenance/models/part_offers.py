@@ -35,16 +35,22 @@ class PartOffer(Editable):
             models.UniqueConstraint(
                 fields=["collection", "kind", "position", "make", "model", "name", "supplier"],
                 name="part_offered_once_by_a_supplier",
+                violation_error_message="The supplier offers this part already; change that offer.",
             ),
             models.CheckConstraint(
-                condition=models.Q(price__gte=0), name="no_negative_price_of_an_offer"
+                condition=models.Q(price__gte=0),
+                name="no_negative_price_of_an_offer",
+                violation_error_message="A price is not negative.",
             ),
             models.CheckConstraint(
-                condition=models.Q(quantity__gte=1), name="an_offer_is_of_at_least_one"
+                condition=models.Q(quantity__gte=1),
+                name="an_offer_is_of_at_least_one",
+                violation_error_message="A component takes at least one.",
             ),
             models.CheckConstraint(
                 condition=models.Q(model="") | ~models.Q(make=""),
                 name="offer_for_a_model_names_its_make",
+                violation_error_message="A model is named with its make; fill in the make.",
             ),
         ]
 

@@ -81,6 +81,7 @@ class PlanPerson(TenantRow):
     away = models.JSONField(default=list, blank=True)
 
     class Meta:
+        verbose_name_plural = "plan people"
         constraints = [
             models.UniqueConstraint(fields=["plan", "name"], name="person_once_in_a_plan"),
             models.CheckConstraint(

@@ -66,11 +66,15 @@ class ReminderPreference(Editable):
             models.CheckConstraint(
                 condition=Q(digest_hour__lte=23, digest_weekday__range=(1, 7)),
                 name="digest_at_an_hour_of_a_weekday",
+                violation_error_message=(
+                    "A digest goes out at an hour from 0 to 23, a weekly one on a day from 1 to 7."
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(quiet_from__isnull=True, quiet_to__isnull=True)
                 | Q(quiet_from__isnull=False, quiet_to__isnull=False),
                 name="quiet_hours_have_both_ends",
+                violation_error_message="Quiet hours have a start and an end, or neither.",
             ),
         ]
 
@@ -217,6 +221,9 @@ class NightlyPass(Identified):
     done_on = models.DateField(null=True)
     claim = models.UUIDField(null=True, editable=False)
     leased_until = models.DateTimeField(null=True)
+
+    class Meta:
+        verbose_name_plural = "nightly passes"
 
     def __str__(self) -> str:
         return f"done on {self.done_on}"

@@ -94,6 +94,7 @@ class Entry(Sealed):
     )
 
     class Meta:
+        verbose_name_plural = "entries"
         constraints = [
             models.UniqueConstraint(fields=["event", "sequence"], name="entry_place_in_its_event"),
             models.CheckConstraint(
@@ -125,6 +126,7 @@ class CarriedOver(TenantRow):
     component = models.ForeignKey(Component, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
+        verbose_name_plural = "parts carried over"
         constraints = [
             models.UniqueConstraint(fields=["entry", "component"], name="carried_over_once"),
         ]

@@ -18,7 +18,13 @@ class SpecificationLine(Editable):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["vehicle", "item"], name="specified_once_on_a_car"),
+            models.UniqueConstraint(
+                fields=["vehicle", "item"],
+                name="specified_once_on_a_car",
+                violation_error_message=(
+                    "The car's sheet has a line for this item already; change that one."
+                ),
+            ),
         ]
         indexes = [
             # The API's list of all cars, page by page: api.paging.

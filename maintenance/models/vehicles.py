@@ -47,17 +47,24 @@ class Vehicle(Editable):
         constraints = [
             # "A 1" and "a1" are one plate: queries.marks.
             models.UniqueConstraint(
-                "collection", BARE_MARK, name="registration_once_in_a_collection"
+                "collection",
+                BARE_MARK,
+                name="registration_once_in_a_collection",
+                violation_error_message="The collection has a car with this registration already.",
             ),
             models.CheckConstraint(
                 condition=models.Q(odometer_digits__gte=5, odometer_digits__lte=6),
                 name="odometer_has_5_or_6_digits",
+                violation_error_message="An odometer has 5 or 6 digits; count them without tenths.",
             ),
             models.CheckConstraint(
                 condition=models.Q(built_on__isnull=True)
                 | models.Q(first_registered_on__isnull=True)
                 | models.Q(first_registered_on__gte=models.F("built_on")),
                 name="registered_once_built",
+                violation_error_message=(
+                    "A car is not registered before it was built; check both days."
+                ),
             ),
             models.CheckConstraint(
                 condition=models.Q(season_from_month__isnull=True, season_to_month__isnull=True)
@@ -66,6 +73,7 @@ class Vehicle(Editable):
                     season_to_month__range=(1, 12),
                 ),
                 name="season_has_both_months",
+                violation_error_message="A season has a first and a last month, each from 1 to 12.",
             ),
         ]
         indexes = [

@@ -88,6 +88,7 @@ class WebhookDelivery(TenantRow):
     reason = models.TextField(blank=True, help_text="Why it was dropped.")
 
     class Meta:
+        verbose_name_plural = "webhook deliveries"
         constraints = [
             models.UniqueConstraint(fields=["webhook", "key"], name="message_once_a_webhook"),
         ]
