@@ -37,7 +37,7 @@ _log = structlog.get_logger(__name__)
 
 @dataclass
 class Delivered:
-    """What a round of sending came to, in messages."""
+    """What a round of sending came to, in messages and in rows of the channel's own."""
 
     sent: int = 0
     handed_over: int = 0
@@ -68,8 +68,8 @@ def deliver(*, channel: str, clock: Clock, budget: datetime.timedelta | None = N
         used_up = budget is not None and clock() - begun >= budget
         if used_up or (done.failed and not done.sent + done.handed_over):
             break
-    sent, failed = way.work_off(clock=clock)
-    total.add(Delivered(sent=sent, failed=failed))
+    own = way.work_off(clock=clock)
+    total.add(Delivered(sent=own.sent, failed=own.failed, dropped=own.dropped))
     return total
 
 

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from maintenance.models import Letter, Transfer
 from maintenance.reminders import back_off
 from maintenance.reminders.addresses import public_address
-from maintenance.reminders.channels.contract import NotDeliverable, TryLater
+from maintenance.reminders.channels.contract import NotDeliverable, Over, TryLater
 from maintenance.reminders.once import secret_of
 
 INVITATION_PREFIX: Final = "idleinv_"
@@ -42,7 +42,7 @@ def take(letter: Letter, at: datetime.datetime) -> bool:
 
 
 def write(letter: Letter, at: datetime.datetime) -> EmailMessage:
-    """Write a letter; `NotDeliverable` where what it is about is over."""
+    """Write a letter; `Over` where what it is about is, `NotDeliverable` to nobody."""
     to = letter.to
     if letter.transfer and not letter.transfer.elsewhere:
         to, subject, body = _of_change_of_keeper(letter, at)
@@ -67,7 +67,7 @@ def write(letter: Letter, at: datetime.datetime) -> EmailMessage:
 def _of_invitation(letter: Letter, at: datetime.datetime) -> tuple[str, str]:
     invitation = letter.invitation
     if invitation is None or (invitation.state, invitation.expires_at > at) != ("open", True):
-        raise NotDeliverable(_("What the letter is about is over."))
+        raise Over(_("What the letter is about is over."))
     secret = secret_of(INVITATION_PREFIX, invitation.pk)
     words = {
         "invitation": invitation,
@@ -105,7 +105,7 @@ def _of_change_of_keeper(letter: Letter, at: datetime.datetime) -> tuple[str, st
 def _still_offered(letter: Letter, at: datetime.datetime) -> Transfer:
     transfer = letter.transfer
     if transfer is None or (transfer.state, transfer.expires_at > at) != ("offered", True):
-        raise NotDeliverable(_("What the letter is about is over."))
+        raise Over(_("What the letter is about is over."))
     return transfer
 
 
@@ -118,6 +118,14 @@ def settle_sent(letter: Letter, at: datetime.datetime) -> None:
     Letter.objects.filter(pk=letter.pk, state=Letter.State.WAITING).update(
         state=Letter.State.SENT, sent_at=at, last_error=""
     )
+
+
+def settle_dropped(letter: Letter, why: Over) -> None:
+    """Note that a letter is not to go out any more."""
+    Letter.objects.filter(pk=letter.pk, state=Letter.State.WAITING).update(
+        state=Letter.State.DROPPED
+    )
+    _log.info("letter_dropped", letter=str(letter.pk), why=str(why))
 
 
 def settle_failed(letter: Letter, wrong: TryLater | NotDeliverable, at: datetime.datetime) -> None:

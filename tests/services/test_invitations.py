@@ -187,6 +187,13 @@ def test_a_letter_of_a_withdrawn_invitation_is_not_sent(ask, post):
     assert Letter.objects.get().state == "dropped"
 
 
+def test_a_letter_of_an_invitation_past_its_days_is_dropped(ask, mail_set_up, now):
+    ask()
+    late = now + datetime.timedelta(days=120)
+    done = deliver(channel="email", clock=lambda: late)
+    assert (done.failed, done.dropped, Letter.objects.get().state) == (0, 1, "dropped")
+
+
 def test_without_a_mail_server_letters_wait(ask, now):
     ask()
     deliver(channel="email", clock=lambda: now)

@@ -315,6 +315,17 @@ def test_the_code_stands_nowhere_in_the_database_and_is_mailed_where_asked(
     assert code not in repr([*Transfer.objects.values_list(), *Letter.objects.values_list()])
 
 
+def test_a_letter_about_an_offer_that_was_accepted_before_it_went_is_dropped(
+    car, officer, taker, now, settings
+):
+    settings.EMAIL_URL = "smtp://127.0.0.1"
+    _, code = offer_elsewhere(vehicle=car, by=officer.account, at=now, email="corve@mere.example")
+    accept_elsewhere(code=code, to=taker.collection, keeper=None, at=now)
+    done = deliver(channel="email", clock=lambda: now)
+    assert (done.sent, done.failed, done.dropped, mail.outbox) == (0, 0, 1, [])
+    assert Letter.objects.get().state == "dropped"
+
+
 @pytest.fixture
 def told(car, keepers, now, settings):
     """The letters that go out of an offer to the second keeper, made by the first."""

@@ -3,7 +3,7 @@
 import datetime
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from maintenance.models import Message
 from maintenance.reminders.lines import Line
@@ -27,6 +27,18 @@ class TryLater(Exception):
 
 class NotDeliverable(Exception):
     """The message will never go out this way, however often it is tried."""
+
+
+class Over(Exception):
+    """What the message is about is over: it is dropped, and nothing has failed."""
+
+
+class WorkedOff(NamedTuple):
+    """What became of rows of a channel's own, in one round."""
+
+    sent: int = 0
+    failed: int = 0
+    dropped: int = 0
 
 
 class Channel(Protocol):
@@ -57,5 +69,5 @@ class Channel(Protocol):
         receiver must be given the same identifier.
         """
 
-    def work_off(self, *, clock: Clock) -> tuple[int, int]:
-        """Send what the channel keeps in rows of its own; return how many went out and failed."""
+    def work_off(self, *, clock: Clock) -> WorkedOff:
+        """Send what the channel keeps in rows of its own."""

@@ -7,6 +7,7 @@ worker died before it could say what came of it: by that a receiver knows the tw
 
 import re
 import smtplib
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from email.utils import format_datetime
@@ -23,7 +24,13 @@ from django.utils.translation import ngettext
 
 from maintenance.models import Letter, Message
 from maintenance.reminders import letters
-from maintenance.reminders.channels.contract import Clock, NotDeliverable, TryLater
+from maintenance.reminders.channels.contract import (
+    Clock,
+    NotDeliverable,
+    Over,
+    TryLater,
+    WorkedOff,
+)
 from maintenance.reminders.lines import Line
 from maintenance.reminders.unsubscribe import unsubscribe_address
 
@@ -62,32 +69,35 @@ class EmailChannel:
             raise NotDeliverable(_("The member's account has no e-mail address."))
         _post(compose(message, lines, to=address), connection)
 
-    def work_off(self, *, clock: Clock) -> tuple[int, int]:
+    def work_off(self, *, clock: Clock) -> WorkedOff:
         """Send the letters that wait; a server that is down leaves them for the next round."""
         ready = letters.waiting(clock())
         if not ready:
-            return 0, 0
-        outcomes: list[bool | None] = []
+            return WorkedOff()
+        became: Counter[str] = Counter()
         try:
             with self.connection() as opened:
                 for letter in ready:
-                    outcomes.append(_send_letter(letter, opened, clock))
+                    became[_send_letter(letter, opened, clock)] += 1
         except TryLater as wrong:
             _log.warning("letters_wait", error=str(wrong))
-        return outcomes.count(True), outcomes.count(False)
+        return WorkedOff(became["sent"], became["failed"], became["dropped"])
 
 
-def _send_letter(letter: Letter, connection: BaseEmailBackend, clock: Clock) -> bool | None:
-    """Send a letter; return whether it went out, None where another worker has it."""
+def _send_letter(letter: Letter, connection: BaseEmailBackend, clock: Clock) -> str:
+    """Send a letter; return what became of it: sent, failed, dropped, or taken by another."""
     if not letters.take(letter, clock()):
-        return None
+        return "taken"
     try:
         _post(letters.write(letter, clock()), connection)
+    except Over as why:
+        letters.settle_dropped(letter, why)
+        return "dropped"
     except (TryLater, NotDeliverable) as wrong:
         letters.settle_failed(letter, wrong, clock())
-        return False
+        return "failed"
     letters.settle_sent(letter, clock())
-    return True
+    return "sent"
 
 
 def _post(mail: EmailMessage, connection: BaseEmailBackend) -> None:

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 
 from maintenance.engine.columns import CRITICALITIES
 from maintenance.models import Message, Webhook
-from maintenance.reminders.channels.contract import Clock, NotDeliverable
+from maintenance.reminders.channels.contract import Clock, NotDeliverable, WorkedOff
 from maintenance.reminders.channels.webhook_deliveries import deliver_queued, queue_reminder
 from maintenance.reminders.channels.webhook_notices import send_notices
 from maintenance.reminders.channels.webhook_reminders import settle
@@ -50,10 +50,10 @@ class WebhookChannel:
             # Sent once more after a crash, it may have been taken by all of them meanwhile.
             settle(line.reminder.pk)
 
-    def work_off(self, *, clock: Clock) -> tuple[int, int]:
+    def work_off(self, *, clock: Clock) -> WorkedOff:
         round_ = deliver_queued(clock=clock)
         send_notices(clock=clock)
-        return round_.taken, round_.failed
+        return WorkedOff(round_.taken, round_.failed)
 
 
 def data_of(line: Line) -> dict[str, Any]:
