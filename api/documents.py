@@ -4,6 +4,7 @@ from dataclasses import asdict
 from typing import Any
 
 from django.http import Http404
+from django.urls import Resolver404, resolve
 from drf_spectacular.utils import extend_schema
 from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 from rest_framework.permissions import AllowAny
@@ -64,6 +65,16 @@ class NoSuchAddress(APIView):
     authentication_classes: list[Any] = []
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        path = request.path
-        hint = f" Addresses have no slash at the end: {path[:-1]}" if path.endswith("/") else ""
+        path, bare = request.path, request.path_info.rstrip("/")
+        hint = ""
+        if bare != request.path_info and _is_taken(bare):
+            hint = f" Addresses have no slash at the end: {path.rstrip('/')}"
         raise Refusal("not-found", f"There is nothing at {path}.{hint}")
+
+
+def _is_taken(path: str) -> bool:
+    """Say whether there is an address of this form; not whether what it names is there."""
+    try:
+        return resolve(path).url_name != "no-such-address"
+    except Resolver404:
+        return False

@@ -141,7 +141,7 @@ class NounSchema(AutoSchema):
             problems = (*problems, *_POSTED)
         if action in getattr(self.view, "issuing", ()):
             problems = (*problems, "secret-shown-once")
-        return {**answers, **dict(_problem_answers(problems))}
+        return {**answers, **dict(problem_answers((*_ALWAYS, *problems)))}
 
     def get_examples(self) -> list[OpenApiExample]:
         action = self.view.action
@@ -201,9 +201,10 @@ def _sent(
     )
 
 
-def _problem_answers(slugs: tuple[str, ...]) -> Iterator[tuple[Any, OpenApiResponse]]:
+def problem_answers(slugs: tuple[str, ...]) -> Iterator[tuple[Any, OpenApiResponse]]:
+    """Yield how the document describes some kinds of problem, by their status."""
     by_status: dict[str, list[ProblemType]] = {}
-    for slug in (*_ALWAYS, *slugs):
+    for slug in slugs:
         kind = PROBLEM_TYPES[slug]
         by_status.setdefault(str(int(kind.status)), []).append(kind)
     for status, kinds in by_status.items():

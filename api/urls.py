@@ -38,6 +38,7 @@ from api.resources.vehicles import Vehicles
 from api.resources.visit_plans import VisitPlans
 from api.resources.webhook_deliveries import WebhookDeliveries
 from api.resources.webhooks import Webhooks
+from api.root import Root
 from api.unsubscribe import Unsubscribe
 
 NOUNS = {
@@ -114,6 +115,7 @@ version_1: list[URLPattern | URLResolver] = [
 ]
 
 urlpatterns = [
+    path("v1", Root.as_view(nouns=[noun for noun, _, _ in router.registry]), name="root"),
     path("v1/", include(version_1)),
     path("calendar/<str:secret>.ics", CalendarFeedAddress.as_view(), name="calendar-feed"),
     re_path(r"", NoSuchAddress.as_view(), name="no-such-address"),

@@ -68,7 +68,7 @@ class LiveService:
     def _wait_until_it_answers(self) -> None:
         for _ in range(150):
             try:
-                urllib.request.urlopen(f"{self.url}/api/v1/", timeout=5).close()
+                urllib.request.urlopen(f"{self.url}/api/v1", timeout=5).close()
             except urllib.error.HTTPError:
                 return
             except OSError:

@@ -94,6 +94,7 @@ OTHER_ADDRESSES = {
     "new-password": "whoever has the secret address",
     "invitation": "whoever has the secret address",
     "icon": "everybody",
+    "root": "everybody",
     "openapi": "everybody",
     "docs": "everybody",
     "problems": "everybody",
