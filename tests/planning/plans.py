@@ -16,6 +16,13 @@ BEN = Person("Ben", SATURDAYS)
 STANDS = Resource("axle stands")
 
 
+def problem_of(made, steps) -> Problem:
+    """What rules made of a car's wants, for Ada and Ben and one pair of stands."""
+    until = date(2031, 12, 31)
+    things = [Resource("press"), Resource("bench"), STANDS]
+    return Problem(made.jobs, steps, (ADA, BEN), SATURDAY, until, tuple(things), made.holds)
+
+
 def breaches(problem: Problem, plan: Plan) -> list[str]:
     """Everything in a plan that breaks the problem, looked up slot by slot."""
     at = {planned.job.id: planned for planned in plan.jobs}
