@@ -78,7 +78,7 @@ def test_no_line_of_a_plan_is_longer_than_a_hundred_columns(car):
 def test_a_plan_as_json_says_the_same(car):
     printed, _ = recommission("--hours", "7", "--stands", "2", "--format", "json")
     found = json.loads(printed)
-    assert (found["vehicle"], found["ready_on"]) == ("EX 202", "2026-11-28")
+    assert (found["vehicle"], found["ready_on"]) == ("EX 202", "2026-12-05")
     assert len(found["jobs"]) == 15
     assert found["stages"][0]["proven"]
 
@@ -90,7 +90,7 @@ def test_demands_that_can_not_hold_are_told_in_words_with_status_1(car):
     words = " ".join(printed.split())
     assert "Impossible. These can't hold together: " in words
     assert "everything is finished by 2026-12-20" in words
-    assert "With no deadline and no budget the car is ready for inspection on 2027-01-30" in words
+    assert "With no deadline and no budget the car is ready for inspection on 2027-02-06" in words
 
 
 def test_a_budget_needs_no_currency_where_the_offers_have_one(car):
