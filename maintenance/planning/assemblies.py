@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from maintenance.planning.build_rules import AssemblyRule
 from maintenance.planning.demands import money
-from maintenance.planning.jobs import CRITICALITIES, Part
+from maintenance.planning.jobs import CRITICALITIES, Job, Part
 from maintenance.planning.rules import JobRules
 from maintenance.planning.selectors import SAME_POSITION, positions_meet
 from maintenance.planning.wanted import Fitted, Offers, Wanted
@@ -103,7 +103,11 @@ def choose_assemblies(
     choices: list[AssemblyChoice] = []
     for rule in rules.assemblies:
         for position in _positions(left, rule, offers):
-            pieces = [item for item in left if _is_piece(item, rule, position, fitted)]
+            pieces = [
+                item
+                for item in left
+                if item.task == RENEW and is_piece(item, rule, position, fitted)
+            ]
             if pieces:
                 prices = _Prices(rules, offers, rate_per_hour)
                 left = _choose(left, pieces, rule, position, prices, fitted, choices)
@@ -116,9 +120,32 @@ def _positions(left: Sequence[Wanted], rule: AssemblyRule, offers: Offers) -> li
     return list(dict.fromkeys([*own, *offered]))
 
 
-def _is_piece(item: Wanted, rule: AssemblyRule, position: str, fitted: Sequence[Fitted]) -> bool:
-    """Whether a renewal comes with the assembly: on record as its part, else at its place."""
-    if item.kind not in rule.brings or item.task != RENEW:
+def is_piece(
+    item: Wanted | Job, rule: AssemblyRule, position: str, fitted: Sequence[Fitted]
+) -> bool:
+    """Whether what is worked on comes new with an assembly.
+
+    Parameters
+    ----------
+    item : Wanted or Job
+        Work on some component.
+    rule : AssemblyRule
+        What the assembly brings.
+    position : str
+        Place of the assembly.
+    fitted : sequence of Fitted
+        Components of the car with the assemblies that they are parts of.
+
+    Returns
+    -------
+    bool
+        True for a part of that assembly on record; where none is on record, for one at its place.
+
+    References
+    ----------
+    .. [1] Common practice.
+    """
+    if item.kind not in rule.brings:
         return False
     known = {one.component: one for one in fitted}
     within = [one for one in _around(item.component, known) if one.kind == rule.assembly]

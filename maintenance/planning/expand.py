@@ -6,6 +6,7 @@ Each job that a rule adds says which rule and why.
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from maintenance.planning.assemblies import RENEW, is_piece
 from maintenance.planning.build_rules import AccessRule
 from maintenance.planning.jobs import (
     CRITICALITIES,
@@ -80,6 +81,7 @@ def jobs_for(
         pass
     while _add_follow_on(work):
         pass
+    _clear_pieces(work, finished)
     steps: list[Prerequisite] = []
     holds: list[Hold] = []
     for rule in rules.access_with(work.workshop.resources):
@@ -260,6 +262,19 @@ def _follow(work: _Work, rule: FollowOnRule, position: str, callers: Sequence[Jo
     job = present or _added(work, key, row.criticality, reason)
     ids = [caller.id for caller in callers if caller.id != job.id]
     work.add(replace(job, needed_by=tuple(dict.fromkeys((*job.needed_by, *ids)))))
+
+
+def _clear_pieces(work: _Work, finished: Collection[str]) -> None:
+    """Let a new assembly, whoever called for it, settle the work on what comes new with it."""
+    for rule in work.rules.assemblies:
+        for job in list(work.jobs.values()):
+            if (job.kind, job.task) == (rule.assembly, RENEW) and job.id not in finished:
+                pieces = [
+                    one.component
+                    for one in work.jobs.values()
+                    if one.component and is_piece(one, rule, job.position, work.fitted)
+                ]
+                work.add(replace(job, clears=tuple(dict.fromkeys((*job.clears, *pieces)))))
 
 
 def _add_access(

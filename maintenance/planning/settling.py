@@ -3,11 +3,12 @@
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 
+from maintenance.planning.build_rules import SettlesRule
 from maintenance.planning.jobs import CRITICALITIES, Job, by_id, joined, must_be_done
 from maintenance.planning.rules import JobRules
 from maintenance.planning.wanted import Expansion
 
-INSPECT = "inspect"
+INSPECT, RENEW = "inspect", "renew"
 
 
 def settled(made: Expansion, rules: JobRules, finished: Collection[str]) -> Expansion:
@@ -51,9 +52,7 @@ def settled(made: Expansion, rules: JobRules, finished: Collection[str]) -> Expa
     ]
     return Expansion(
         tuple(
-            replace(
-                _for(job, known, instead), unless=tuple(filter(None, [perhaps.get(job.id, "")]))
-            )
+            replace(_for(job, known, instead), unless=_unless(job, perhaps, instead))
             for job in made.jobs
             if job.id not in instead
         ),
@@ -76,14 +75,30 @@ def _instead(
             if grave.task == row.task and grave.id not in finished and grave.id not in found:
                 for job in jobs:
                     firm = must_be_done(grave, known) or not must_be_done(job, known)
-                    if job.task in row.settles and _covers(grave, job) and firm is sure:
+                    if firm is sure and _covers(row, grave, job):
                         found.setdefault(job.id, grave.id)
-    return {light: grave for light, grave in found.items() if light not in finished}
+    return {light: _last(grave, found) for light, grave in found.items() if light not in finished}
 
 
-def _covers(grave: Job, light: Job) -> bool:
+def _covers(row: SettlesRule, grave: Job, light: Job) -> bool:
+    """Whether one job makes another needless; a piece that comes new is not renewed besides."""
     same = (grave.kind, grave.position) == (light.kind, light.position)
-    return same or light.component in grave.clears
+    comes_with_it = not same and light.component in grave.clears
+    if light.task in row.settles:
+        return same or comes_with_it
+    return comes_with_it and light.task == row.task == RENEW
+
+
+def _last(grave: str, found: Mapping[str, str]) -> str:
+    """The job that stands in where what makes another needless is needless itself."""
+    while grave in found:
+        grave = found[grave]
+    return grave
+
+
+def _unless(job: Job, perhaps: Mapping[str, str], instead: Mapping[str, str]) -> tuple[str, ...]:
+    grave = perhaps.get(job.id, "")
+    return (instead.get(grave, grave),) if grave else ()
 
 
 def _for(job: Job, known: Mapping[str, Job], instead: Mapping[str, str]) -> Job:

@@ -68,3 +68,48 @@ def test_pieces_of_a_new_assembly_are_not_inspected_besides():
     boot = "half-shaft-boot left outer"
     shaft = wanted("half-shaft left", clears=(boot,))
     assert f"inspect {boot}" not in ids(fitted(boot), shaft, wanted(boot, "inspect"))
+
+
+ARMS = ("suspension-arm front left", "suspension-arm front right")
+PIECES = [f"{kind} front {side}" for kind in ("ball-joint", "suspension-bush")
+          for side in ("left", "right")]  # fmt: skip
+
+
+@pytest.mark.parametrize("piece", PIECES)
+@pytest.mark.parametrize("task", ["inspect", "lubricate", "renew"])
+def test_what_comes_with_a_new_arm_is_neither_looked_at_nor_renewed_besides(piece, task):
+    order = ids(fitted(*ARMS, *PIECES), wanted(ARMS[0]), wanted(piece, task))
+    assert f"renew {ARMS[1]}" in order
+    assert f"{task} {piece}" not in order
+
+
+def test_a_new_arm_says_which_pieces_came_with_it():
+    made = made_of(fitted(*ARMS, *PIECES), wanted(ARMS[0]), wanted(PIECES[1], "inspect"))
+    assert [job.clears for job in made.jobs if job.id == f"renew {ARMS[1]}"] == [(PIECES[1],)]
+
+
+def test_the_boot_of_a_ball_joint_that_comes_with_its_arm_comes_too():
+    boot, joint = "ball-joint-boot front left", PIECES[0]
+    asked = [wanted(joint), wanted(boot, "inspect"), wanted(ARMS[0])]
+    made = made_of(fitted(*ARMS, joint, boot), *asked)
+    assert {job.kind for job in made.jobs if job.task in {"renew", "inspect"}} == {"suspension-arm"}
+    steps_of(made)
+
+
+def test_a_joint_at_the_other_axle_is_looked_at_all_the_same():
+    rear = "ball-joint rear left"
+    order = ids(fitted(*ARMS, rear), wanted(ARMS[0]), wanted(rear, "inspect"))
+    assert f"inspect {rear}" in order
+
+
+def test_an_arm_that_is_in_already_settles_nothing_that_is_asked_for_now():
+    look = wanted(PIECES[0], "inspect")
+    order = ids(fitted(*ARMS, *PIECES), wanted(ARMS[0]), look, finished=[f"renew {ARMS[0]}"])
+    assert look.task + " " + look.component in order
+
+
+def test_a_joint_is_looked_at_unless_the_wish_for_a_new_arm_is_granted():
+    wish = wanted(ARMS[0], criticality="reliability", optional=True)
+    made = made_of(fitted(*ARMS, *PIECES), wish, wanted(PIECES[0], "inspect"))
+    look = next(job for job in made.jobs if job.kind == "ball-joint")
+    assert look.unless == (f"renew {ARMS[0]}",)
