@@ -36,6 +36,7 @@ ANSWERED = {
         "items": [
             _FLUID
             | {
+                "storage_care": False,
                 "today": {
                     "status": "in_date",
                     "due_on": "2027-05-02",
@@ -53,6 +54,7 @@ ANSWERED = {
                         "for its renewal is reached on 2027-05-02.",
                     }
                 ],
+                "says": "",
                 "by_season": None,
                 "days_later": 0,
             }

@@ -220,10 +220,14 @@ class ProjectedItem(serializers.Serializer[Any]):
     rule = serializers.CharField()
     task = serializers.CharField()
     criticality = serializers.ChoiceField(choices=IntervalRule.Criticality.choices)
+    storage_care = serializers.BooleanField(help_text="Asked for only while the car stands.")
     source = serializers.CharField(allow_blank=True)  # type: ignore[assignment]
     caution = serializers.CharField(allow_blank=True)
     today = DueToday(allow_null=True)
     projected = DueUnderPlan(many=True)
+    says = serializers.CharField(
+        allow_blank=True, help_text="Why nothing is projected: done, or nothing on record."
+    )
     by_season = SeasonBand(allow_null=True)
     days_later = serializers.IntegerField(
         allow_null=True, help_text="By how many days the plan moves the next due day."

@@ -104,6 +104,9 @@ class VisitAnswer(serializers.Serializer[Any]):
     gap = serializers.FloatField(allow_null=True, help_text="Most by which a plan could be better.")
     conflict = serializers.CharField(allow_null=True)
     laid_up_for_unknown_time = serializers.ListField(child=serializers.CharField())
+    not_to_be_driven_in = serializers.ListField(
+        child=serializers.CharField(), help_text="Cars with a dangerous finding, in a sentence."
+    )
     note = serializers.CharField()
 
 
@@ -159,6 +162,7 @@ class VisitPlans(Resource):
         "gap": 4.5,
         "conflict": None,
         "laid_up_for_unknown_time": [],
+        "not_to_be_driven_in": [],
         "note": "A plan of visits, not a word on any car's condition.",
     }
 

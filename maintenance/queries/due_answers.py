@@ -16,7 +16,7 @@ from maintenance.engine.due import FINDING, INSPECTION, RULE, Answer, due_items
 from maintenance.engine.forecast import Forecast
 from maintenance.engine.resets import emptied_on
 from maintenance.engine.working import sentence
-from maintenance.models import Component, DueItem, Vehicle
+from maintenance.models import Component, DueItem, Finding, Vehicle
 from maintenance.queries.cycles import cycles
 from maintenance.queries.departures import present
 from maintenance.queries.due_keys import INSPECTION_KEY, finding_key, paper_key, rule_key
@@ -24,6 +24,13 @@ from maintenance.queries.histories import History, histories
 
 INSPECTION_KIND = "roadworthiness-inspection"
 """Stands where a component's kind does, for the inspection that concerns the whole car."""
+
+DANGEROUS = (
+    "A dangerous finding: by Directive 2014/45/EU, Articles 7 and 9 (from memory), the car may be "
+    "kept off the road until it is mended. Do not drive it, to a workshop either; local law goes "
+    "first."
+)
+"""Said of every dangerous finding, before the cautions of the part."""
 
 
 class Answers:
@@ -57,7 +64,10 @@ class Answers:
         return dict(zip(own, map(_date, days), strict=True))
 
     def subject(self, row: int) -> str:
-        """Return the component or paper of an item in words, beginning with a capital."""
+        """Return the component or paper of an item in words, beginning with a capital.
+
+        A finding's say in brackets how grave it is and what was seen.
+        """
         return self.subject_of(int(self.answer.origin[row]), int(self.answer.row[row]))
 
     def subject_of(self, origin: int, place: int) -> str:
@@ -66,7 +76,13 @@ class Answers:
         kind, position = str(names["kind"]), str(names["position"])
         known = catalogue().kinds.get(kind)
         words = f"{position} {known.name if known else kind.replace('-', ' ')}".strip()
-        return words[:1].upper() + words[1:]
+        words = words[:1].upper() + words[1:]
+        if origin == FINDING:
+            # Two words tell a leak from a worn label: how grave it is, and what was seen.
+            finding = self.history.findings[place]
+            seen = " ".join(finding.note.split())
+            words += f" ({finding.category}{': ' if seen else ''}{seen})"
+        return words
 
     def _item(self, row: int, cycle: str) -> DueItem:
         answer, standings = self.answer, self.answer.standings
@@ -163,7 +179,7 @@ class Answers:
             "rule": f"{finding.category} finding of {finding.inspection.on}",
             "task": "repair",
             "source": "Directive 2014/45/EU, Articles 7 and 9",
-            "caution": _caution(component.kind),
+            "caution": " ".join(filter(None, (_danger(finding), _caution(component.kind)))),
         }
 
     def _criteria(self, row: int) -> list[dict[str, str | None]]:
@@ -217,6 +233,10 @@ def _text(day: int) -> str | None:
 
 def _reading(tenths: int) -> Decimal | None:
     return None if tenths < 0 else Decimal(tenths) / 10
+
+
+def _danger(finding: Finding) -> str:
+    return DANGEROUS if finding.category == Finding.Category.DANGEROUS else ""
 
 
 def _caution(kind: str) -> str:

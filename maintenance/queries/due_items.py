@@ -64,6 +64,7 @@ def as_dict(item: DueItem) -> dict[str, Any]:
         "position": item.position,
         "rule": item.rule,
         "task": item.task,
+        "storage_care": item.storage_care,
         "status": item.status,
         "due_on": _iso(item.due_on),
         "due_at_odometer": number(item.due_at_odometer),

@@ -10,6 +10,7 @@ from django.utils.translation import ngettext
 from maintenance.catalogue.load import catalogue
 from maintenance.engine.working.sentence import TO_DO
 from maintenance.models import DueItem, Reminder
+from maintenance.queries.due_answers import DANGEROUS
 from maintenance.reminders.addresses import public_address
 
 _FINDING = "finding:"
@@ -70,7 +71,10 @@ def _cautions(item: DueItem) -> tuple[str, ...]:
         return ()
     known = catalogue().kinds.get(item.kind)
     texts = tuple(each.text for each in catalogue().cautions_for(item.kind)) if known else ()
-    return texts if " ".join(texts) == item.caution else (item.caution,)
+    for parts in (texts, (DANGEROUS, *texts)):
+        if " ".join(parts) == item.caution:
+            return parts
+    return (item.caution,)
 
 
 def page_address(item: DueItem) -> str:

@@ -158,12 +158,35 @@ def _row(
         "rule": names["rule"],
         "task": names["task"],
         "criticality": CRITICALITIES[int(when[0].answer.criticality[when[0].row])],
+        "storage_care": bool(when[0].answer.standings.storage_care[when[0].row]),
         "source": names["source"],
         "caution": names.get("caution", ""),
         "today": {name: plain[name] for name in _TODAY} if listed else None,
         "projected": [_projected(one, subject) for one in when if one.due <= to_day(until)],
+        "says": _says(when, until),
         "days_later": _days_later(listed, when[0]),
     }
+
+
+def _says(when: list[Occurrence], until: datetime.date) -> str:
+    """Say why nothing is projected: what is done and what was never done must not look alike."""
+    if any(one.due <= to_day(until) for one in when):
+        return ""
+    last = when[-1]
+    row, standings = last.row, last.answer.standings
+    if standings.no_record[row]:
+        return "no record, due now"
+    begins = "counted from" if standings.storage_care[row] else "done"
+    done = "" if last.start == NO_DAY else f"{begins} {from_day(last.start)}, "
+    if standings.unmeasured[row]:
+        return f"{done}not measured"
+    if last.due == NEVER and standings.before_use_from[row] <= to_day(until):
+        return f"{done}due before use"
+    by_use = CRITERIA.index("first_use")
+    others = [one for one in last.answer.has_criterion[row].nonzero()[0] if one != by_use]
+    if last.due == NEVER and others:
+        return f"{done}no day can be told"
+    return f"{done}nothing due by {until}"
 
 
 def _projected(one: Occurrence, subject: str) -> dict[str, Any]:

@@ -96,6 +96,33 @@ def test_what_falls_due_beyond_the_window_is_not_listed(car):
     assert days(renewal(car, months=12)) == []
 
 
+def test_what_is_done_and_what_never_was_do_not_look_alike(car):
+    ComponentFactory(vehicle=car, kind="brake-discs")
+    limits = {"months": None, "distance_km": None, "before_use_after_months": 3}
+    for kind in ("fuel", "brake-discs"):
+        IntervalRuleFactory(
+            collection=car.collection, vehicle=car, kind=kind, task="renew", **limits
+        )
+    ComponentFactory(vehicle=car, kind="fuel")
+    plan = {"done": (work("2026-06-05", "fuel"),), "months": 24}
+    fuel, discs = (renewal(car, kind, **plan) for kind in ("fuel", "brake-discs"))
+    assert (fuel["projected"], discs["projected"]) == ([], [])
+    assert fuel["says"] == "done 2026-06-05, nothing due by 2028-06-01"
+    assert discs["says"] == "no record, due now"
+
+
+def test_what_falls_due_after_the_window_says_that_nothing_does_in_it(car):
+    fitted(car, months=24)
+    assert renewal(car, months=12)["says"] == "done 2026-01-01, nothing due by 2027-06-01"
+    assert renewal(car)["says"] == ""
+
+
+def test_what_only_a_reading_could_date_says_that_no_day_can_be_told():
+    parked = VehicleFactory(inspection_regime="", expected_annual_distance=None)
+    fitted(parked, distance_km=Decimal(7305))
+    assert renewal(parked)["says"] == "done 2026-01-01, no day can be told"
+
+
 def test_twice_the_distance_a_year_halves_the_time_to_the_limit(car):
     fitted(car, on=TODAY, distance_km=Decimal(7305))
     slow = renewal(car, distance=PlannedDistance(amount=Decimal(3652.5)))

@@ -14,8 +14,9 @@ from rich.text import Text
 
 from maintenance.catalogue.load import catalogue
 from maintenance.management.arguments import collections_named, day, vehicle_registered
+from maintenance.management.words import IN_STORE
 from maintenance.models import Collection, DueItem, Vehicle
-from maintenance.queries.due_answers import due_on_another_day
+from maintenance.queries.due_answers import DANGEROUS, due_on_another_day
 from maintenance.queries.due_items import as_dict, due_list
 from maintenance.queries.put_offs import with_put_offs
 from maintenance.queries.today import today_in
@@ -104,6 +105,8 @@ class Command(BaseCommand):
         console.print(table)
         for word in _put_off(items):
             console.print(Text(word))
+        for word in _findings(items):
+            console.print(Text(word))
         for caution in _cautions(items):
             console.print(Text(f"Caution: {caution}"), style="dim")
         console.print(CLOSING, style="dim")
@@ -122,11 +125,24 @@ def _put_off(items: list[dict[str, Any]]) -> list[str]:
 
 
 def _cautions(items: list[dict[str, Any]]) -> list[str]:
-    """Return the standing caution of every kind in the list, each once."""
+    """Return the standing caution of every kind in the list, each once, the gravest first."""
+    danger = [DANGEROUS for item in items if item["caution"].startswith(DANGEROUS)]
     kinds = dict.fromkeys(item["component"] for item in items)
     known = [kind for kind in kinds if kind in catalogue().kinds]
     cautions = (caution for kind in known for caution in catalogue().cautions_for(kind))
-    return list(dict.fromkeys(caution.text for caution in cautions))
+    return list(dict.fromkeys([*danger, *(caution.text for caution in cautions)]))
+
+
+def _findings(items: list[dict[str, Any]]) -> list[str]:
+    """Return what an inspection found, in a sentence each: a table of days tells no danger."""
+    return [f"{i['vehicle']}: {i['sentence']}" for i in items if i["governed_by"] == "finding"]
+
+
+def _by(item: dict[str, Any]) -> str:
+    """Return what governs an item: of a finding how grave it is too, as its rule begins."""
+    if item["governed_by"] == "finding":
+        return str(item["rule"]).partition(" of ")[0]
+    return str(item["governed_by"]).replace("_", " ")
 
 
 def _cells(item: dict[str, Any]) -> list[Text | str]:
@@ -136,7 +152,7 @@ def _cells(item: dict[str, Any]) -> list[Text | str]:
         Text(item["status"].replace("_", " "), style=COLOURS.get(item["status"], "")),
         item["vehicle"],
         f"{item['component']} {item['position']}".strip(),
-        item["task"],
-        item["governed_by"].replace("_", " "),
+        item["task"] + (IN_STORE if item["storage_care"] else ""),
+        _by(item),
         "" if reading is None else f"{reading:g} {item['odometer_unit']}",
     ]

@@ -18,6 +18,7 @@ from maintenance.management.arguments import (
     day,
     vehicle_registered,
 )
+from maintenance.management.words import IN_STORE
 from maintenance.queries.today import today_in
 from maintenance.services.drafts import Place
 from maintenance.services.projection import project
@@ -143,8 +144,9 @@ def _rows(item: dict[str, Any]) -> list[list[str]]:
     today = item["today"] or {"due_on": None, "status": "in store only"}
     now = today["due_on"] or today["status"].replace("_", " ")
     place = f"{item['component']} {item['position']}".strip()
+    task = item["task"] + (IN_STORE if item["storage_care"] else "")
     if not item["projected"]:
-        return [[now, "", "", "", "", place, item["task"]]]
+        return [[now, "", "", "", "", f"{place}: {item['says']}", task]]
     last = len(item["projected"]) - 1
     return [
         [
@@ -154,7 +156,7 @@ def _rows(item: dict[str, Any]) -> list[list[str]]:
             _band(item["by_season"]) if number == last else "",
             one["done_on"] or "",
             place,
-            item["task"],
+            task,
         ]
         for number, one in enumerate(item["projected"])
     ]

@@ -96,6 +96,8 @@ class Command(BaseCommand):
 
     def _print_item(self, item: dict[str, Any], unit: str) -> None:
         reason = item["reason"].replace("_", " ")
+        if item["reason"] == "finding":
+            reason = item["rule"].partition(" of ")[0]
         when = item["due_on"] or ""
         if item["after_distance"] is not None:
             when += f" after {item['after_distance']:g} {unit} of the trip"

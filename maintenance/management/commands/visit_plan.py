@@ -124,6 +124,8 @@ def _print(found: dict[str, Any], console: Console) -> None:
         return
     _print_ways(found, console)
     _print_visits(found, console)
+    for text in found["not_to_be_driven_in"]:
+        console.print(Text(textwrap.fill(text, WIDTH)))
     if found["laid_up_for_unknown_time"]:
         cars = ", ".join(found["laid_up_for_unknown_time"])
         console.print(f"Not planned, laid up for an unknown time: {cars}")

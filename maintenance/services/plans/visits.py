@@ -9,7 +9,7 @@ from maintenance.catalogue.job_rules import job_rules
 from maintenance.engine.columns import CRITICALITIES
 from maintenance.engine.days import add_months, from_day, to_day
 from maintenance.engine.due import FINDING, INSPECTION, RULE
-from maintenance.models import DueItem, Vehicle
+from maintenance.models import DueItem, Finding, Vehicle
 from maintenance.planning.conflict import Conflict
 from maintenance.planning.errors import PlanningError
 from maintenance.planning.jobs import SAFETY
@@ -18,7 +18,7 @@ from maintenance.planning.visit_costs import VisitCosts
 from maintenance.planning.visit_plan import VisitPlan, plan_visits
 from maintenance.planning.visits import Visit, VisitItem, VisitTerms
 from maintenance.planning.working_calendar import Span
-from maintenance.queries.due_answers import Answers
+from maintenance.queries.due_answers import DANGEROUS, Answers
 from maintenance.queries.due_items import number
 from maintenance.services.cars import closed_problems
 from maintenance.services.checks.plans import visit_problems
@@ -231,8 +231,19 @@ def _answer(
         "gap": _money(plan.gap) if plan else None,
         "conflict": found.words if isinstance(found, Conflict) else None,
         "laid_up_for_unknown_time": asked.passed_over,
+        "not_to_be_driven_in": list(_dangers(asked)),
         "note": NOTE,
     }
+
+
+def _dangers(asked: _Asked) -> Iterator[str]:
+    """Say which cars do not come to their first visit on their own wheels, and why."""
+    for item in asked.behind.values():
+        if item.finding is not None and item.finding.category == Finding.Category.DANGEROUS:
+            yield (
+                f"{item.vehicle.registration} is not driven to a visit: have it mended where it "
+                f"stands, or carried. {item.sentence} {DANGEROUS}"
+            )
 
 
 def _visit(visit: Visit, behind: dict[str, DueItem]) -> dict[str, Any]:
