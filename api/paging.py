@@ -148,6 +148,6 @@ class KeysetPagination(BasePagination):
 def limit_asked(request: Request) -> int:
     """Return how many items a page is to hold, or refuse the number that was given."""
     text = request.query_params.get("limit", str(DEFAULT_LIMIT))
-    if not (text.isascii() and text.isdecimal() and 1 <= int(text[:6]) <= MAX_LIMIT):
-        raise query_refusal({"limit": f"{text!r} is no number from 1 to {MAX_LIMIT}."})
+    if not (text.isascii() and text.isdecimal() and len(text) <= 6 and 1 <= int(text) <= MAX_LIMIT):
+        raise query_refusal({"limit": f"{text[:60]!r} is no number from 1 to {MAX_LIMIT}."})
     return int(text)

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import IO, Any
 
 from django.conf import settings
@@ -22,6 +22,28 @@ def _no_key_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _no_constant(name: str) -> Any:
     raise ParseError(f"{name} is no number in JSON; leave the key out where no number is known.")
+
+
+#: More than any figure of any noun has, and than Python reads under its strictest setting.
+_MOST_DIGITS = 400
+_LONGEST_SHOWN = 40
+
+
+def _whole(digits: str) -> int:
+    if len(digits) > _MOST_DIGITS:
+        raise ParseError(f"The number {_shown(digits)} has more digits than any figure taken here.")
+    return int(digits)
+
+
+def _fraction(text: str) -> Decimal:
+    try:
+        return Decimal(text)
+    except InvalidOperation:  # an exponent that no Decimal holds
+        raise ParseError(f"The number {_shown(text)} is out of all proportion.") from None
+
+
+def _shown(number: str) -> str:
+    return number if len(number) <= _LONGEST_SHOWN else f"{number[:_LONGEST_SHOWN]}…"
 
 
 def _read(stream: IO[bytes]) -> bytes:
@@ -47,7 +69,8 @@ class StrictJSONParser(BaseParser):
         try:
             return json.loads(
                 _read(stream).decode("utf-8"),
-                parse_float=Decimal,
+                parse_int=_whole,
+                parse_float=_fraction,
                 parse_constant=_no_constant,
                 object_pairs_hook=_no_key_twice,
             )

@@ -113,3 +113,11 @@ def test_a_cursor_made_by_hand_is_refused(secretary, cursor):
 
 def test_an_empty_list_has_no_next_page(secretary):
     assert secretary.get("vehicles").json() == {"items": [], "next": None}
+
+
+@pytest.mark.parametrize("limit", ["0001000", "000000", "0001" + "0" * 5000, "201", "0", "-1", "١"])
+def test_a_limit_out_of_range_is_refused_however_it_is_written(secretary, limit):
+    answer = secretary.get("vehicles", {"limit": limit})
+    assert answer.status_code == 400
+    assert [line["parameter"] for line in answer.json()["errors"]] == ["limit"]
+    assert len(answer.json()["detail"]) < 200

@@ -75,6 +75,20 @@ def test_a_body_nested_without_end_is_refused(secretary):
     assert_problem(answer, 400, "malformed-request")
 
 
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [
+        ("9" * 5000, f"The number {'9' * 40}… has more digits than any figure taken here."),
+        ("-" + "9" * 5000, f"The number -{'9' * 39}… has more digits"),
+        ("1e99999999999999999999", "The number 1e99999999999999999999 is out of all proportion."),
+    ],
+)
+def test_a_number_out_of_all_proportion_is_refused_in_words_about_it(secretary, number, words):
+    answer = secretary.post("vehicles", f'{{"expected_annual_distance": {number}}}')
+    assert_problem(answer, 400, "malformed-request")
+    assert answer.json()["detail"].startswith(words)
+
+
 def test_a_body_that_is_a_list_is_refused(secretary):
     assert_problem(secretary.post("vehicles", "[]"), 422, "refused")
 
