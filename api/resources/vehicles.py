@@ -16,6 +16,7 @@ from api.serializers import CollectionInSight, MemberInSight, StrictModelSeriali
 from api.shapes import Row
 from maintenance.models import Vehicle
 from maintenance.queries.departures import departures_of
+from maintenance.queries.marks import with_marks
 from maintenance.services import vehicles
 from maintenance.services.checks.vehicles import vehicle_warnings
 from maintenance.services.drafts import VehicleDraft
@@ -62,8 +63,13 @@ class VehicleChange(Changing, VehicleSerializer):
 
 
 class VehicleFilters(OfCollection):
-    registration = filters.CharFilter(label="Registration mark, as on the plate.")
+    registration = filters.CharFilter(
+        method="of_mark", label="Registration mark; capitals and blanks make no difference."
+    )
     keeper = filters.UUIDFilter(field_name="keeper_id", label="Identifier of a member.")
+
+    def of_mark(self, cars: QuerySet[Vehicle], name: str, mark: str) -> QuerySet[Vehicle]:
+        return with_marks(cars, [mark])
 
 
 class Vehicles(WhatIf, HistoryHead, Kept):

@@ -91,8 +91,11 @@ def test_the_status_of_today_can_be_asked_for(secretary, car):
 
 def test_cars_are_found_by_registration(secretary, club, car):
     VehicleFactory(collection=club)
-    found = secretary.items("vehicles", {"registration": car.registration})
-    assert [each["id"] for each in found] == [str(car.id)]
+    mark = car.registration
+    for written in (mark, mark.lower(), mark.replace(" ", ""), f" {mark.replace(' ', '  ')} "):
+        found = secretary.items("vehicles", {"registration": written})
+        assert [each["id"] for each in found] == [str(car.id)]
+    assert secretary.items("vehicles", {"registration": mark[:-1]}) == []
 
 
 def test_papers_are_narrowed_by_kind(secretary, car):
