@@ -13,7 +13,7 @@ from typing import Final
 from cryptography.fernet import Fernet, InvalidToken, MultiFernet
 from django.conf import settings
 
-from maintenance.queries.changes import Place, TooOld
+from maintenance.queries.changes import Elsewhere, Place
 
 #: What a sealed place looks like: Fernet's letters for three numbers of eight bytes.
 PATTERN: Final = "[A-Za-z0-9_-]{119}="
@@ -32,7 +32,7 @@ def opened(text: str) -> tuple[int, Place]:
     ------
     ValueError
         Where it does not look like a place.
-    TooOld
+    Elsewhere
         Where it was sealed with a secret that is neither the present one nor among the fallbacks.
     """
     if not re.fullmatch(PATTERN, text):
@@ -40,7 +40,7 @@ def opened(text: str) -> tuple[int, Place]:
     try:
         cluster, xid, line = _NUMBERS.unpack(_lock().decrypt(text))
     except InvalidToken as invalid:
-        raise TooOld from invalid
+        raise Elsewhere from invalid
     return cluster, Place(xid, line)
 
 

@@ -100,9 +100,9 @@ _ALL = (
     ProblemType(
         slug="changes-forgotten",
         status=HTTPStatus.GONE,
-        title="The feed does not reach back so far",
-        remedy="Ask `changes` without `after` for the present place, list every noun anew, and go "
-        "on from that place.",
+        title="The feed does not go on from this place",
+        remedy="Ask `changes` without `after` for the present place, list anew every noun that the "
+        "feed covers, and go on from that place.",
     ),
     ProblemType(
         slug="changed-meanwhile",

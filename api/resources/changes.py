@@ -11,19 +11,29 @@ from rest_framework.response import Response
 
 from api.paging import DEFAULT_LIMIT, MAX_LIMIT, limit_asked
 from api.places import PATTERN, opened, sealed
+from api.problem_types import PROBLEM_TYPES
 from api.problems import Refusal
 from api.resources.base import Resource
 from maintenance.models import Change
+from maintenance.models.changed_nouns import NOUNS
 from maintenance.queries.changes import (
     BEGINNING,
+    Ahead,
+    Elsewhere,
+    NoSuchPlace,
     Place,
-    TooOld,
     changes_after,
     database,
     present_place,
 )
 from maintenance.queries.today import this_instant
 
+_REMOVED = "Lines after this place have been removed."
+#: Why the feed does not go on from a place.
+_WHY: Mapping[type[NoSuchPlace], str] = {
+    Ahead: "This place lies ahead of the database, which was restored from an earlier state.",
+    Elsewhere: "This place is of another database, or was given under a secret no longer kept.",
+}
 _EXAMPLE = {
     "cursor": "gAAAAABqDbH0Xv3m1dUQv0Yx7oPz5rJk2TqL8aWcNfE9sHbGyRtKiVuXo4MnAeD6C1pZjBhS"
     "wQlFg3UyO0vIxTk7LrPdEaNbKc5YmGsHfWoJqXtZiVuDn4R=",
@@ -41,7 +51,11 @@ class ChangeSerializer(serializers.Serializer[Any]):
     """One change: read the row at `url`, or forget it."""
 
     cursor = serializers.CharField(help_text="The place behind this line.")
-    noun = serializers.CharField(help_text="As in the address of its list.")
+    noun = serializers.CharField(
+        help_text="As in the address of its list. The feed covers "
+        + ", ".join(noun.name for noun in NOUNS)
+        + "."
+    )
     id = serializers.UUIDField(help_text="Identifier of the row.")
     change = serializers.ChoiceField(
         choices=Change.What.choices,
@@ -68,7 +82,8 @@ class ChangesSerializer(serializers.Serializer[Any]):
 class Changes(Resource):
     """What was made, changed and removed of all you may see, so that you can keep a mirror of it.
 
-    Ask without `after` for the present place, then list every noun, then go on from that place.
+    Ask without `after` for the present place, then list each noun that `noun` names, then go on
+    from that place.
     """
 
     noun, nouns = "change", "changes"
@@ -110,9 +125,9 @@ class Changes(Resource):
                 limit=limit,
                 at=this_instant(),
             )
-        except TooOld as too_old:
-            text = f"Lines after {asked} have been removed."
-            raise Refusal("changes-forgotten", text) from too_old
+        except NoSuchPlace as none:
+            kind = PROBLEM_TYPES["changes-forgotten"]
+            raise Refusal(kind.slug, f"{_WHY.get(type(none), _REMOVED)} {kind.remedy}") from none
         items = [self._line(line, here) for line in page.lines]
         # Where nothing came, the very words come back: that a place moved would tell of others.
         after = asked if page.place == place else sealed(here, page.place)
@@ -145,5 +160,5 @@ def _place(text: str, here: int) -> Place:
     except ValueError:
         raise Refusal("invalid-cursor", f"{text[:60]!r} is no place in this feed.") from None
     if cluster != here and place != BEGINNING:
-        raise TooOld
+        raise Elsewhere
     return place

@@ -41,8 +41,20 @@ class Place(NamedTuple):
 BEGINNING: Final = Place(0, 0)
 
 
-class TooOld(Exception):
-    """Lines behind this place have been removed, or were never here."""
+class NoSuchPlace(Exception):
+    """The feed can't go on from a place; the client has to list everything anew."""
+
+
+class TooOld(NoSuchPlace):
+    """Lines behind this place have been removed."""
+
+
+class Ahead(NoSuchPlace):
+    """The database has not come as far as the place, as after a backup was restored."""
+
+
+class Elsewhere(NoSuchPlace):
+    """The place is one of another database."""
 
 
 @dataclass(frozen=True)
@@ -101,7 +113,7 @@ def changes_after(
 
     Raises
     ------
-    TooOld
+    TooOld, Ahead
         Where the client has to list everything anew.
     """
     below = horizon()
@@ -133,7 +145,9 @@ def _age_of(place: Place, below: int, at: datetime.datetime) -> datetime.datetim
     before = Change.objects.filter(TupleLessThanOrEqual(_PLACE, place))
     last = before.order_by("xid", "id").last()
     newest = Change.objects.order_by("xid", "id").last()
-    if last is None or newest is None or place.xid >= below or place > (newest.xid, newest.pk):
+    if newest is None or place.xid >= below or place > (newest.xid, newest.pk):
+        raise Ahead
+    if last is None:
         raise TooOld
     return last.at
 

@@ -75,6 +75,11 @@ def test_mirrors_that_follow_the_feed_show_what_fresh_lists_show(seed, club, sec
     assert len(mirrors[0].seen) > 40 and not mirrors[1].seen
 
 
+def test_the_document_names_every_noun_that_the_feed_covers(document):
+    said = document["components"]["schemas"]["Change"]["properties"]["noun"]["description"]
+    assert said.endswith(f"The feed covers {', '.join(noun.name for noun in TOLD)}.")
+
+
 def test_every_noun_that_is_listed_is_told_of():
     assert {noun.name for noun in TOLD} == set(MIRRORED)
     assert set(MIRRORED) < set(NOUNS | OF_COLLECTIONS)
@@ -226,6 +231,7 @@ def test_a_place_whose_following_lines_were_removed_is_gone(secretary, car):
     answer = secretary.get("changes", {"after": place})
     assert answer.status_code == 410
     assert answer.json()["type"] == "/api/v1/problems/changes-forgotten"
+    assert answer.json()["detail"].startswith("Lines after this place have been removed. Ask")
     assert len(told(secretary, present(secretary))) == 0
 
 
@@ -253,8 +259,22 @@ def test_a_place_of_another_database_is_gone(secretary, car):
     cluster, place = opened(present(secretary))
     elsewhere = sealed(cluster + 1, place)
     later = sealed(cluster, Place(0x3FFFFFFFFFFFFFFF, 1))
-    for place in (elsewhere, later):
-        assert secretary.get("changes", {"after": place}).status_code == 410
+    for place, why in ((elsewhere, "is of another"), (later, "lies ahead of the")):
+        answer = secretary.get("changes", {"after": place})
+        assert answer.status_code == 410
+        assert answer.json()["detail"].startswith(f"This place {why} database")
+
+
+def test_a_place_that_a_restored_backup_has_not_come_to_is_told_as_such(secretary, car):
+    PaperFactory(vehicle=car)
+    place = present(secretary)
+    kept = Change.objects.order_by("id").first().pk
+    for left in (kept, 0):
+        Change.objects.filter(pk__gt=left).delete()
+        answer = secretary.get("changes", {"after": place})
+        assert answer.status_code == 410
+        assert "lies ahead of the database" in answer.json()["detail"]
+        assert "list anew every noun" in answer.json()["detail"]
 
 
 @pytest.mark.parametrize("place", ["x", "1-2", "-1-2-3", "é" * 119 + "=", "a" * 120])
