@@ -65,6 +65,9 @@ ORDER = {
     "arms, joints and tyres before the alignment": lambda one, then: (
         one.kind in GEOMETRY and one.position != "spare" and then.kind == "wheel-alignment"
     ),
+    "alignment before the road": lambda one, then: (
+        one.kind == "wheel-alignment" and then.phase == "road test"
+    ),
     "hydraulics before new fluid": lambda one, then: (
         one.kind in HYDRAULICS and then.kind in FLUIDS and then.task == "renew"
     ),
@@ -168,6 +171,11 @@ def turned_round(jobs: list[Job]) -> list[str]:
             [wanted("wheel-alignment", "adjust"), wanted("tyre front left", "inspect")],
             "inspect tyre front left",
             "adjust wheel-alignment",
+        ),
+        (
+            [wanted("wheel-alignment", "adjust", "reliability"), wanted("brake-fluid")],
+            "adjust wheel-alignment",
+            "road_test whole-car",
         ),
         (
             [wanted("brake-fluid"), wanted("brake-pipe", "inspect")],
