@@ -20,6 +20,7 @@ from api.shapes import Row
 from maintenance.models import IntervalRule, Vehicle
 from maintenance.queries.departures import still_here
 from maintenance.queries.today import today_in
+from maintenance.services.plans.offers import usual_currency
 from maintenance.services.plans.terms import LONGEST_SEARCH, WEEKDAYS, SpanDraft, VisitDraft
 from maintenance.services.plans.visits import visit_plan
 from maintenance.services.refusals import Problem, Refused
@@ -43,7 +44,9 @@ class VisitQuestion(StrictSerializer):
     cost_of_visit = _money("Bringing one car in for one day.")
     rate_per_hour = _money("An hour of work.")
     late_per_day = _money("A day that an item not of safety is late.")
-    currency = serializers.CharField(max_length=3, required=False)
+    currency = serializers.CharField(
+        max_length=3, required=False, help_text="Left out: the only one on record, else EUR."
+    )
     hours_per_week = serializers.FloatField(
         required=False, min_value=0.5, max_value=168, help_text="Of the workshop [h]."
     )
@@ -173,7 +176,9 @@ class VisitPlans(Resource):
         given = self.given()
         cars = self._cars(given)
         on = today_in(cars[0].collection)
-        return Response(visit_plan(vehicles=cars, draft=_draft(given), on=on))
+        return Response(
+            visit_plan(vehicles=cars, draft=_draft(given, usual_currency(cars[0])), on=on)
+        )
 
     def _cars(self, given: Row) -> list[Vehicle]:
         vehicle, collection = given.pop("vehicle", None), given.pop("collection", None)
@@ -203,8 +208,9 @@ class VisitPlans(Resource):
         }
 
 
-def _draft(given: Row) -> VisitDraft:
+def _draft(given: Row, currency: str) -> VisitDraft:
     values: Row = {
+        "currency": currency or VisitDraft().currency,
         **given,
         "weekdays": tuple(given.get("weekdays", ())) or VisitDraft().weekdays,
         "closed": tuple(SpanDraft(**one) for one in given.get("closed", ())),

@@ -29,12 +29,18 @@ def print_plan(sheets: Sheets, out: IO[str]) -> None:
         ("Critical", ["; ".join(found["critical_jobs"])] if found["critical_jobs"] else []),
         ("Left out", found["left_out"]),
         ("Assembly or part", found["assemblies"]),
-        ("No price on record", ["; ".join(found["without_price"])]),
+        (_without_price(found), ["; ".join(found["without_price"])]),
         ("Papers that run out", found["papers"]),
         ("Caution", found["cautions"]),
         ("Note", found["notes"]),
     ):
         _print_lines(console, title, lines)
+
+
+def _without_price(found: dict[str, Any]) -> str:
+    """Return the heading of parts without a price, which may have one in another currency."""
+    currency = found["currency"]
+    return f"No price in {currency} on record" if currency else "No price without a currency named"
 
 
 def _heading(sheets: Sheets, found: dict[str, Any]) -> Iterable[str]:

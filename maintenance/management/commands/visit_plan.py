@@ -13,12 +13,19 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from maintenance.management.arguments import BAD_INPUT, collections_named, day, vehicle_registered
+from maintenance.management.arguments import (
+    BAD_INPUT,
+    by_option,
+    collections_named,
+    day,
+    vehicle_registered,
+)
 from maintenance.management.commands.recommission import amount, weekdays
 from maintenance.models import Vehicle
 from maintenance.queries.departures import still_here
 from maintenance.queries.today import today_in
 from maintenance.services.plans.money import shown
+from maintenance.services.plans.offers import usual_currency
 from maintenance.services.plans.terms import SpanDraft, VisitDraft
 from maintenance.services.plans.visits import visit_plan
 from maintenance.services.refusals import Refused
@@ -39,6 +46,18 @@ def closed(text: str) -> SpanDraft:
     if match is None:
         raise ArgumentTypeError(f"{text!r} is no period; write it as 2027-07-01..2027-07-14")
     return SpanDraft(from_on=day(match[1]), to_on=day(match[2]))
+
+
+_OPTIONS = {
+    "/months": "--months",
+    "/cost_of_visit": "--visit-cost",
+    "/rate_per_hour": "--rate",
+    "/late_per_day": "--late",
+    "/currency": "--currency",
+    "/hours_per_week": "--hours-per-week",
+    "/weekdays": "--days",
+    "/closed": "--closed",
+}
 
 
 class Command(BaseCommand):
@@ -65,7 +84,7 @@ class Command(BaseCommand):
             "--late", type=amount, default=_USUAL.late_per_day, metavar="AMOUNT",
             help="a day that an item not of safety is late (default %(default)s)",
         )  # fmt: skip
-        parser.add_argument("--currency", default=_USUAL.currency, metavar="CODE")
+        parser.add_argument("--currency", metavar="CODE", help="default the only one on record")
         parser.add_argument("--hours-per-week", type=float, metavar="H", help="of the workshop")
         parser.add_argument("--days", type=weekdays, default=_USUAL.weekdays, metavar="mon,tue")
         parser.add_argument(
@@ -79,11 +98,10 @@ class Command(BaseCommand):
         if not cars:
             raise CommandError("there is no car to plan for", returncode=BAD_INPUT)
         try:
-            found = visit_plan(
-                vehicles=cars, draft=_draft(options), on=today_in(cars[0].collection)
-            )
+            draft = _draft(options, options["currency"] or usual_currency(cars[0]))
+            found = visit_plan(vehicles=cars, draft=draft, on=today_in(cars[0].collection))
         except Refused as refused:
-            raise CommandError(str(refused), returncode=BAD_INPUT) from refused
+            raise by_option(refused, _OPTIONS) from refused
         if options["format"] == "json":
             self.stdout.write(json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False))
         else:
@@ -103,13 +121,13 @@ def _cars(options: dict[str, Any]) -> list[Vehicle]:
     return list(cars.select_related("collection").order_by("registration"))
 
 
-def _draft(options: dict[str, Any]) -> VisitDraft:
+def _draft(options: dict[str, Any], currency: str) -> VisitDraft:
     return VisitDraft(
         months=options["months"],
         cost_of_visit=options["visit_cost"],
         rate_per_hour=options["rate"],
         late_per_day=options["late"],
-        currency=options["currency"],
+        currency=currency or _USUAL.currency,
         hours_per_week=options["hours_per_week"],
         weekdays=options["days"],
         closed=tuple(options["closed"]),

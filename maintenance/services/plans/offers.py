@@ -20,10 +20,14 @@ class Priced:
 
 
 def usual_currency(vehicle: Vehicle) -> str:
-    """Return the currency of the collection's offers where they have only one; one query."""
+    """Return the only currency of the collection's offers, or without any, of what the car cost.
+
+    Empty where there are several, or none. Up to two queries.
+    """
     rows = PartOffer.objects.filter(collection=vehicle.collection_id)
-    known = list(rows.order_by("currency").values_list("currency", flat=True).distinct()[:2])
-    return known[0] if len(known) == 1 else ""
+    offered = set(rows.order_by("currency").values_list("currency", flat=True).distinct()[:2])
+    known = offered or {entry.event.currency for entry in _renewals_paid(vehicle)}
+    return known.pop() if len(known) == 1 else ""
 
 
 def offers_for(
@@ -44,7 +48,8 @@ def offers_for(
     fitting = {
         (c.kind, c.position): [row for row in rows if _fits(row, vehicle, c)] for c in components
     }
-    paid = _paid_before(vehicle, currency)
+    renewals = list(_renewals_paid(vehicle))
+    paid = _paid_before(renewals, currency)
     parts: dict[tuple[str, str], tuple[Part, ...]] = {}
     numbers: dict[tuple[str, str, str], str] = {}
     offered = {
@@ -59,7 +64,9 @@ def offers_for(
             numbers |= {(*place, row.name): row.part_number for row in chosen}
         elif place in paid:
             parts[place] = (paid[place],)
-    return Priced(parts, numbers, tuple(_notes(fitting, currency)))
+    unpriced = {place for place in fitting if place not in parts}
+    notes = (*_notes(fitting, currency), *_paid_notes(renewals, unpriced, currency))
+    return Priced(parts, numbers, notes)
 
 
 def _fits(row: PartOffer, vehicle: Vehicle, component: Component) -> bool:
@@ -110,18 +117,25 @@ def _part(row: PartOffer) -> Part:
     )
 
 
-def _paid_before(vehicle: Vehicle, currency: str) -> dict[tuple[str, str], Part]:
-    """What the last renewal of each component cost, where that was in the plan's currency."""
+def _renewals_paid(vehicle: Vehicle) -> Iterable[Entry]:
+    """Renewals with a price, in the order of their days."""
     entries = Entry.objects.filter(
         event__vehicle=vehicle,
         event__current=True,
         event__withdrawn=False,
-        event__currency=currency,
         action=Entry.Action.RENEW,
         price__isnull=False,
-    ).select_related("component", "event")
+    ).exclude(event__currency="")
+    in_order = entries.order_by("event__on", "event_id", "sequence")
+    return in_order.select_related("component", "event")
+
+
+def _paid_before(renewals: Iterable[Entry], currency: str) -> dict[tuple[str, str], Part]:
+    """What the last renewal of each component cost, where that was in the plan's currency."""
     found: dict[tuple[str, str], Part] = {}
-    for entry in entries.order_by("event__on", "event_id", "sequence"):
+    for entry in renewals:
+        if entry.event.currency != currency:
+            continue
         place = (entry.component.kind, entry.component.position)
         name = f"{entry.component} ({PAID_BEFORE.format(on=entry.event.on_stated)})"
         found[place] = Part(name=name, price=minor(entry.price), supplier=entry.supplier)
@@ -134,3 +148,22 @@ def _notes(fitting: dict[tuple[str, str], list[PartOffer]], currency: str) -> It
         yield f"Offers in {', '.join(sorted(others))} are left out of a plan in {currency}."
     elif others:
         yield f"Offers are in {', '.join(sorted(others))}: name the plan's currency to use them."
+
+
+def _paid_notes(
+    renewals: Iterable[Entry], unpriced: set[tuple[str, str]], currency: str
+) -> Iterable[str]:
+    """Say of what has no price in the plan that it has one on record in another currency."""
+    others = {
+        entry.event.currency
+        for entry in renewals
+        if (entry.component.kind, entry.component.position) in unpriced
+        and entry.event.currency != currency
+    }
+    if others and currency:
+        yield f"Prices paid in {', '.join(sorted(others))} are left out of a plan in {currency}."
+    elif others:
+        yield (
+            f"Prices paid in {', '.join(sorted(others))} are on record: name the plan's currency "
+            "to use them."
+        )

@@ -94,3 +94,20 @@ def test_a_plans_currency_is_that_of_the_offers_where_they_have_one(car):
 def test_another_clubs_offers_are_not_seen(car):
     offer(VehicleFactory(), "brake-hose", "31.00")
     assert bought(car, HOSE) == []
+
+
+def test_without_offers_the_only_currency_in_which_parts_were_paid_is_taken(car):
+    paid = ServiceEventFactory(vehicle=car, on=datetime.date(2024, 1, 1), currency="GBP")
+    hose = Component.objects.get(vehicle=car, kind="brake-hose")
+    EntryFactory(event=paid, component=hose, action="renew", price=Decimal(31))
+    assert usual_currency(car) == "GBP"
+    assert priced(car, currency="EUR").notes == (
+        "Prices paid in GBP are left out of a plan in EUR.",
+    )
+    other = ServiceEventFactory(vehicle=car, on=datetime.date(2024, 2, 1), currency="EUR")
+    fluid = Component.objects.get(vehicle=car, kind="brake-fluid")
+    EntryFactory(event=other, component=fluid, action="renew", price=Decimal(12))
+    assert usual_currency(car) == ""
+    assert priced(car, currency="").notes == (
+        "Prices paid in EUR, GBP are on record: name the plan's currency to use them.",
+    )
