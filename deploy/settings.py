@@ -21,6 +21,10 @@ DEBUG = env.bool("DEBUG", default=False)
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 
+# fields.W161 means a default taken from the clock; it also comes, for some seconds of each day, of
+# quiet hours that begin at a fixed hour, and what reads the clock by mistake the linter refuses.
+SILENCED_SYSTEM_CHECKS = ["fields.W161"]
+
 INSTALLED_APPS = [
     "django.contrib.admin",
     "django.contrib.auth",

@@ -244,3 +244,11 @@ def estimate_after(effect, preparations):
     if effect.kind == "coolant":
         measured(component, "freezing_point", -4, "°C", datetime.date(2026, 2, 1))
     return estimates(car, effect.kind)[effect.quantity]
+
+
+def test_a_week_of_making_is_told_as_the_first_day_that_it_can_mean(car):
+    made = datetime.date(2020, 8, 3)
+    fitted(car, "tyre", manufactured="2020-W32", manufactured_on=made)
+    found = workings_of_component(vehicle=car, kind="tyre", position=None, on=TODAY)
+    said = "renewed on 2025-06-01, made on 2020-08-03 at the earliest and ageing since"
+    assert any(said in working["sentence"] for working in found)

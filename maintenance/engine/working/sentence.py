@@ -83,7 +83,8 @@ def _since(answer: Answer, row: int) -> str:
         return f"laid up since {started}"
     text = f"{DONE[ACTIONS[int(entries.action[entry])]]} on {started}"
     if clock.runs_from[row] != clock.start[row]:
-        text += f", made by {from_day(int(clock.runs_from[row]))} and ageing since"
+        # A week or a month of making counts from its first day: the part may be younger.
+        text += f", made on {from_day(int(clock.runs_from[row]))} at the earliest and ageing since"
     return text
 
 

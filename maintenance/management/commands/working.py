@@ -1,5 +1,6 @@
 """Print how due days come about, line by line."""
 
+import datetime
 import json
 import textwrap
 from argparse import ArgumentParser
@@ -16,8 +17,9 @@ from maintenance.management.arguments import (
     vehicle_registered,
 )
 from maintenance.models import Vehicle
+from maintenance.queries.due_answers import INSPECTION_KIND
 from maintenance.queries.today import today_in
-from maintenance.services.working import workings_of_component
+from maintenance.services.working import why_no_inspection, workings_of_component
 
 WIDTH = 100
 
@@ -48,7 +50,8 @@ class Command(BaseCommand):
             on=options["on"] or today_in(vehicle.collection),
         )
         if not workings:
-            raise CommandError(_nothing(vehicle, options), returncode=BAD_INPUT)
+            on = options["on"] or today_in(vehicle.collection)
+            raise CommandError(_nothing(vehicle, options, on), returncode=BAD_INPUT)
         if options["format"] == "json":
             self.stdout.write(json.dumps(workings, indent=2, ensure_ascii=False, allow_nan=False))
             return
@@ -133,8 +136,10 @@ class Command(BaseCommand):
         )  # fmt: skip
 
 
-def _nothing(vehicle: Vehicle, options: dict[str, Any]) -> str:
+def _nothing(vehicle: Vehicle, options: dict[str, Any], on: datetime.date) -> str:
     kind, position = options["component"], options["position"]
+    if kind == INSPECTION_KIND and (why := why_no_inspection(vehicle=vehicle, on=on)):
+        return f"--component: no inspection is asked of {vehicle.registration} on {on}: {why}"
     places = vehicle.components.order_by("kind", "position").values_list("kind", "position")
     own = sorted({place[0] for place in places})
     if kind in own:
