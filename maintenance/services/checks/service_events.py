@@ -62,7 +62,7 @@ def entry_problems(draft: EntryDraft, car: Car, days: StatedDay | None) -> Itera
     yield from text_problems("/note", draft.note)
     yield from money_problems("/price", draft.price)
     if draft.measurement is not None:
-        for problem in _measurement_problems(draft.measurement):
+        for problem in measurement_problems(draft.measurement):
             yield problem.under("/measurement")
     yield from _carried_over_problems(draft, car)
     yield from destination_problems(draft, car)
@@ -79,7 +79,8 @@ def _cost_problems(draft: ServiceEventDraft) -> Iterator[Problem]:
         yield Problem("/currency", "is missing; a cost needs its currency, such as EUR")
 
 
-def _measurement_problems(draft: MeasurementDraft) -> Iterator[Problem]:
+def measurement_problems(draft: MeasurementDraft) -> Iterator[Problem]:
+    """Tell what is wrong with a measurement by itself."""
     quantities = catalogue().quantities
     quantity = quantities.get(draft.quantity)
     if quantity is None:

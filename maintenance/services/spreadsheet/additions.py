@@ -19,10 +19,13 @@ from maintenance.services.refusals import Problem
 from maintenance.services.spreadsheet.known_cars import KnownCars
 from maintenance.services.spreadsheet.places import in_row, in_rows
 from maintenance.services.spreadsheet.visits import SheetEntry, Visit, entries_of, entry_of, visits
+from maintenance.services.spreadsheet.wrong_rows import further_problems
 
 Cells = Mapping[str, str]
 #: Beside the cells of a row: why the car to which its part goes was not found.
 UNKNOWN_CAR: Final = "unknown_car"
+#: Beside the cells of a row: which columns of it were told of already, with commas between.
+WRONG: Final = "wrong"
 
 
 @dataclass
@@ -50,10 +53,16 @@ def additions(
     """
     found = Additions()
     car = known.facts(stored.row)
+    for number, cells in given.items():
+        if WRONG in cells:
+            wrong = frozenset(cells[WRONG].split(","))
+            found.problems += further_problems(number, cells, wrong, car, today)
     if odometer_unit not in (None, car.odometer_unit):
-        found.problems += _of_other_unit(given, car, odometer_unit)
-        if found.problems:
+        of_other_unit = list(_of_other_unit(given, car, odometer_unit))
+        found.problems += of_other_unit
+        if of_other_unit:
             return found
+    given = {number: cells for number, cells in given.items() if WRONG not in cells}
     new = _new(stored, given, found)
     found.visits = visits(new)
     found.problems += _problems(found.visits, car, stored.contents, today)

@@ -2,7 +2,7 @@
 
 import datetime
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping, Set
 from decimal import Decimal
 from typing import Final
 
@@ -152,11 +152,15 @@ _READ: Final[Mapping[str, Callable[[str], str]]] = {
 
 
 def read_cells(
-    row: int, given: Mapping[str, str], order: str | None
+    row: int, given: Mapping[str, str], order: str | None, unread: Collection[str] = ()
 ) -> tuple[dict[str, str], list[Problem]]:
-    """Return the cells of a row in one manner of writing, and what is wrong with them."""
+    """Return the cells of a row in one manner of writing, and what is wrong with them.
+
+    `unread` are columns of the row that were told of already: they are not empty.
+    """
     cells: dict[str, str] = {}
     problems = []
+    filled = set(unread)
     for column, text in given.items():
         try:
             if text.strip() in _ERRORS and (column in _READ or column == "on"):
@@ -167,31 +171,33 @@ def read_cells(
                 cells[column] = _READ.get(column, str)(text)
         except ValueError as wrong:
             problems.append(in_row(row, column, str(wrong)))
-    problems += _incomplete(row, cells)
-    problems += _wrongly_moved(row, cells)
+            filled.add(column)
+    filled |= {column for column, text in cells.items() if text}
+    problems += _incomplete(row, cells, filled)
+    problems += _wrongly_moved(row, cells, filled)
     return cells, problems
 
 
-def _incomplete(row: int, cells: Mapping[str, str]) -> list[Problem]:
+def _incomplete(row: int, cells: Mapping[str, str], filled: Set[str]) -> list[Problem]:
     problems = [
         in_row(row, column, "is empty; fill it in")
         for column in REQUIRED
         if cells.get(column) == ""
     ]
-    measured = [column for column in ("quantity", "value", "unit") if cells.get(column)]
-    if measured and len(measured) < 3:
+    measured = [column for column in ("quantity", "value", "unit") if column in filled]
+    if measured:
         problems += [
             in_row(row, column, f"is empty, but {measured[0]} is given; fill in both, or neither")
             for column in ("quantity", "value", "unit")
-            if cells.get(column, "") == "" and column in cells or column not in cells
+            if column not in filled
         ]
     return problems
 
 
-def _wrongly_moved(row: int, cells: Mapping[str, str]) -> list[Problem]:
+def _wrongly_moved(row: int, cells: Mapping[str, str], filled: Set[str]) -> list[Problem]:
     """Tell of a move that goes nowhere, and of a place to go to without a move."""
     action = cells.get("action", "")
-    given = [column for column in ("to", "to_vehicle") if cells.get(column)]
+    given = [column for column in ("to", "to_vehicle") if column in filled]
     if action == "move" and not given:
         text = (
             "is empty, but the action is move; say where the part went, such as 'tyre rear left', "

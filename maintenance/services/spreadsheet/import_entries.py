@@ -17,7 +17,7 @@ from maintenance.services.moves import impossible_moves
 from maintenance.services.recompute import recompute_vehicles
 from maintenance.services.refusals import Problem, Refused
 from maintenance.services.rows import Batch, Origin, event_rows
-from maintenance.services.spreadsheet.additions import UNKNOWN_CAR, Additions, additions
+from maintenance.services.spreadsheet.additions import UNKNOWN_CAR, WRONG, Additions, additions
 from maintenance.services.spreadsheet.cars import Found, Marks, cars_to_record_on
 from maintenance.services.spreadsheet.cells import read_cells
 from maintenance.services.spreadsheet.known_cars import KnownCars
@@ -25,6 +25,7 @@ from maintenance.services.spreadsheet.places import in_row, where
 from maintenance.services.spreadsheet.sheet import Sheet, SheetOptions, formulas, open_sheet
 from maintenance.services.spreadsheet.spool import Spool
 from maintenance.services.spreadsheet.visits import Visit
+from maintenance.services.spreadsheet.wrong_rows import further_problems
 
 READING, WRITING = "reading", "writing"
 #: Told of the phase, the rows done in it, and of how many where that is known.
@@ -130,10 +131,11 @@ def _put_aside(
     task: _Task,
     progress: Progress,
 ) -> None:
-    """Read every row; sound ones go to the spool, the problems of others to the task."""
+    """Read every row into the spool, marked where cells are wrong; these go to the task."""
     for number, given in sheet.rows:
         problems = formulas(number, given)
-        cells, wrong = read_cells(number, given, date_order)
+        formula = [where(problem)[1] for problem in problems]
+        cells, wrong = read_cells(number, given, date_order, formula)
         problems += wrong
         mark = cells.pop("registration", "")
         try:
@@ -142,10 +144,15 @@ def _put_aside(
             car = None
             problems.append(in_row(number, "registration", str(unknown)))
         goes_to = _find_destination(cells, car, marks)
-        if not problems and car is not None:
-            spool.add(car.pk, number, cells, goes_to)
-        elif UNKNOWN_CAR in cells:
+        if problems and UNKNOWN_CAR in cells:
             problems.append(in_row(number, "to_vehicle", cells[UNKNOWN_CAR]))
+        told = frozenset(where(problem)[1] for problem in problems)
+        if car is None:
+            problems += further_problems(number, cells, told, None, task.today)
+        else:
+            # Checked further with the car's own rows, once it is known what the car has.
+            aside = {WRONG: ",".join(sorted(told))} if told else {}
+            spool.add(car.pk, number, cells | aside, goes_to)
         task.problems.extend(problems)
         task.report.rows += 1
         if task.report.rows % _TOLD_EVERY == 0:

@@ -118,6 +118,7 @@ def test_every_bad_row_is_told_with_its_column_and_nothing_is_written(heron, whe
     assert [line.split(":")[0] for line in lines] == [
         "row 3, registration",
         "row 4, on",
+        "row 5, component",
         "row 5, price",
         "row 6, on",
         "row 7, value",
@@ -129,6 +130,68 @@ def test_every_bad_row_is_told_with_its_column_and_nothing_is_written(heron, whe
     assert "did you mean HM 77?" in lines[0]
     assert "'brake-pads front'" in lines[-1]
     assert not ServiceEvent.objects.exists()
+
+
+def columns(lines):
+    return [line.split(":")[0].removeprefix("row 2, ") for line in lines]
+
+
+@pytest.mark.parametrize("value", ["x", "#REF!"])
+def test_a_value_that_cant_be_read_is_told_once_and_not_called_empty(value, heron, when):
+    assert columns(refusals(as_csv(MEASURED | {"value": value}), heron.collection, when)) == [
+        "value"
+    ]
+
+
+def test_a_formula_is_told_once_and_not_called_empty(heron, when):
+    (line,) = refusals(as_xlsx(MEASURED | {"value": "=5+1.25"}), heron.collection, when)
+    assert line.startswith("row 2, value: holds a formula")
+
+
+@pytest.mark.parametrize(
+    ("said", "wrong"),
+    [
+        (
+            {"component": "engine-oill", "action": "renw", "quantity": "lining"},
+            ["action", "component", "quantity"],
+        ),
+        (
+            {"component": "engine-oill", "action": "renw", "quantity": "lining", "value": "x"},
+            ["action", "component", "quantity", "value"],
+        ),
+        (
+            {"component": "engine-oill", "action": "renw", "quantity": "lining", "value": ""},
+            ["action", "component", "quantity", "value"],
+        ),
+        (
+            {"registration": "ZZ 1", "action": "renw", "unit": "cm"},
+            ["action", "registration", "unit"],
+        ),
+        ({"registration": "ZZ 1", "position": "wherever"}, ["registration"]),
+        (
+            {"price": "x", "currency": "euros", "position": "fornt"},
+            ["currency", "position", "price"],
+        ),
+        ({"on": "31.2.2026", "odometer": "123456", "value": "80"}, ["odometer", "on", "value"]),
+        ({"component": "", "position": "wherever"}, ["component"]),
+        ({"action": "", "value": "6,2,5"}, ["action", "value"]),
+        ({"unit": "", "value": "80"}, ["unit", "value"]),
+    ],
+)
+def test_every_wrong_cell_of_a_row_is_told_at_once_and_no_sound_one(said, wrong, heron, when):
+    lines = refusals(as_csv(MEASURED | said), heron.collection, when)
+    assert sorted(columns(lines)) == wrong
+
+
+def test_a_move_with_a_wrong_cell_is_told_of_that_alone(heron, when):
+    other = car(registration="HM 78", collection=heron.collection)
+    moved = ROW | {"action": "move", "to_vehicle": other.registration, "price": "x"}
+    assert columns(refusals(as_csv(moved), heron.collection, when)) == ["price"]
+    gone = ROW | {"action": "move", "to_vehicle": "ZZ 1", "price": "x"}
+    assert sorted(columns(refusals(as_csv(gone), heron.collection, when))) == [
+        "price",
+        "to_vehicle",
+    ]
 
 
 def test_a_bad_last_row_takes_back_what_other_cars_got(heron, when):
