@@ -22,4 +22,4 @@ def test_the_look_at_a_tyre_in_store_is_told_from_the_look_before_use(monkeypatc
     out = io.StringIO()
     call_command(command, vehicle="HM 9", stdout=out)
     looks = [line for line in out.getvalue().splitlines() if "tyre" in line and "inspect" in line]
-    assert sorted("inspect (in store)" in line for line in looks) == [False, True]
+    assert sorted("tyre front left (in store)" in line for line in looks) == [False, True]

@@ -98,7 +98,8 @@ class Command(BaseCommand):
             table.add_column(name, min_width=width, no_wrap=True)
         table.add_column("component", ratio=1)
         table.add_column("task", no_wrap=True)
-        table.add_column("by", no_wrap=True)
+        # The longest of one word; what is of two takes two lines, and leaves the component room.
+        table.add_column("by", max_width=10)
         table.add_column("at odometer", justify="right", no_wrap=True)
         for item in items:
             table.add_row(*_cells(item))
@@ -151,8 +152,9 @@ def _cells(item: dict[str, Any]) -> list[Text | str]:
         (item["due_on"] or "") + (MARK if item["put_off_until"] else ""),
         Text(item["status"].replace("_", " "), style=COLOURS.get(item["status"], "")),
         item["vehicle"],
-        f"{item['component']} {item['position']}".strip(),
-        item["task"] + (IN_STORE if item["storage_care"] else ""),
+        f"{item['component']} {item['position']}".strip()
+        + (IN_STORE if item["storage_care"] else ""),
+        item["task"],
         _by(item),
         "" if reading is None else f"{reading:g} {item['odometer_unit']}",
     ]

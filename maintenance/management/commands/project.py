@@ -144,9 +144,9 @@ def _rows(item: dict[str, Any]) -> list[list[str]]:
     today = item["today"] or {"due_on": None, "status": "in store only"}
     now = today["due_on"] or today["status"].replace("_", " ")
     place = f"{item['component']} {item['position']}".strip()
-    task = item["task"] + (IN_STORE if item["storage_care"] else "")
+    place += IN_STORE if item["storage_care"] else ""
     if not item["projected"]:
-        return [[now, "", "", "", "", f"{place}: {item['says']}", task]]
+        return [[now, "", "", "", "", f"{place}: {item['says']}", item["task"]]]
     last = len(item["projected"]) - 1
     return [
         [
@@ -156,7 +156,7 @@ def _rows(item: dict[str, Any]) -> list[list[str]]:
             _band(item["by_season"]) if number == last else "",
             one["done_on"] or "",
             place,
-            task,
+            item["task"],
         ]
         for number, one in enumerate(item["projected"])
     ]
