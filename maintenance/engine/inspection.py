@@ -251,8 +251,8 @@ def as_failed(inspections: Inspections, findings: Findings) -> Inspections:
 
     References
     ----------
-    .. [1] Directive 2014/45/EU, Article 9: with major or dangerous deficiencies the test is
-       deemed to have been failed.
+    .. [1] Directive 2014/45/EU, Article 9 (from memory): with major or dangerous deficiencies the
+       test is deemed to have been failed.
     """
     passed = inspections.passed.copy()
     passed[findings.inspection] = False

@@ -14,6 +14,7 @@ RESULTS = ("pass", "fail")
 CATEGORIES = ("advisory", "minor", "major", "dangerous")
 #: Those that fall due at once, and with which no car passes.
 GRAVE = ("major", "dangerous")
+#: The article is from memory.
 _FAILS = (
     "is no finding of a pass: by Directive 2014/45/EU, Article 9, such a car fails; correct the "
     "result or the category, and where it was put right before the test was over leave the "

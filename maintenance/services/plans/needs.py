@@ -144,7 +144,8 @@ def _of_light_findings(vehicle: Vehicle) -> Iterator[PlanNeed]:
                 task=_mended_by(finding.component.kind),
                 criticality=RELIABILITY,
                 reason=f"{finding.category} finding of {last.on}: {finding.note}".rstrip(": "),
-                # A minor finding must be put right (Directive 2014/45/EU, Article 9), advice not.
+                # A minor finding must be put right (Directive 2014/45/EU, Article 9, from memory),
+                # advice not.
                 tags=[PUT_RIGHT] if finding.category == Finding.Category.MINOR else [],
             )
 
