@@ -5,6 +5,7 @@ Sealed twice, one place reads differently each time, so that two of them can't b
 """
 
 import base64
+import functools
 import hashlib
 import re
 import struct
@@ -45,7 +46,12 @@ def opened(text: str) -> tuple[int, Place]:
 
 
 def _lock() -> MultiFernet:
-    secrets = [settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS]
+    return _lock_of(settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS)
+
+
+# A page of the feed seals a place a line.
+@functools.lru_cache(maxsize=1)
+def _lock_of(*secrets: str) -> MultiFernet:
     return MultiFernet([Fernet(_key(secret)) for secret in secrets])
 
 

@@ -3,12 +3,13 @@
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 
+from maintenance.planning.assemblies import RENEW
 from maintenance.planning.build_rules import SettlesRule
 from maintenance.planning.jobs import CRITICALITIES, Job, by_id, joined, must_be_done
 from maintenance.planning.rules import JobRules
 from maintenance.planning.wanted import Expansion
 
-INSPECT, RENEW = "inspect", "renew"
+INSPECT = "inspect"
 
 
 def settled(made: Expansion, rules: JobRules, finished: Collection[str]) -> Expansion:

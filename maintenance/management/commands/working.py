@@ -43,14 +43,11 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         collections = collections_named(options["collection"])
         vehicle = vehicle_registered(options["vehicle"], collections)
+        on = options["on"] or today_in(vehicle.collection)
         workings = workings_of_component(
-            vehicle=vehicle,
-            kind=options["component"],
-            position=options["position"],
-            on=options["on"] or today_in(vehicle.collection),
+            vehicle=vehicle, kind=options["component"], position=options["position"], on=on
         )
         if not workings:
-            on = options["on"] or today_in(vehicle.collection)
             raise CommandError(_nothing(vehicle, options, on), returncode=BAD_INPUT)
         if options["format"] == "json":
             self.stdout.write(json.dumps(workings, indent=2, ensure_ascii=False, allow_nan=False))
